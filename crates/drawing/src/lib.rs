@@ -1,0 +1,1 @@
+//! Figures and documents from an answer: side view, gauges, the sheet as HTML and PDF.

@@ -1,0 +1,1 @@
+//! Part kinds, outputs, margins, defaults, tools, cautions and sources, loaded from TOML and checked.

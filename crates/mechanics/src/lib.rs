@@ -1,0 +1,1 @@
+//! The equations: pure functions of numbers, one module a subject.

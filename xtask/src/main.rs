@@ -1,0 +1,3 @@
+//! The project's own chores.
+
+fn main() {}
