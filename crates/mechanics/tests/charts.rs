@@ -1,5 +1,7 @@
 //! Charts made from known bicycles: recovered, judged, and refused.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
+
 use std::collections::BTreeSet;
 
 use mechanics::chart::{CRITICAL_SIGMAS, ChartError, Entry, Figure, Observation, Reconciled, SAME_TEST, UNKNOWNS, reconcile};

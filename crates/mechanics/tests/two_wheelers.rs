@@ -1,5 +1,7 @@
 //! Standing bicycles against published ones, against an independent root search, and against themselves.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
+
 use mechanics::{
     pedal::{self, Pedals, Sections},
     planar::{AxlePath, Bicycle, Cockpit, Fork, Headset, MainFrame, Sag, Seating, Stance, Wheels, stand},

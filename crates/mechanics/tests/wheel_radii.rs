@@ -1,5 +1,7 @@
 //! The round-section radius rule against the radii the trade quotes (`tests/references/wheel_radii.toml`).
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
+
 #[test]
 fn a_round_section_gives_the_radii_of_the_trade() {
     let text = include_str!("../../../tests/references/wheel_radii.toml");
