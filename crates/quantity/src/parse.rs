@@ -111,11 +111,13 @@ impl QuantityError {
     pub fn label(&self) -> String {
         let expected = self.expected.with_article();
         match &self.problem {
-            QuantityProblem::Empty | QuantityProblem::NoNumber | QuantityProblem::NotANumber => format!("expected {expected}"),
+            QuantityProblem::Empty
+            | QuantityProblem::NoNumber
+            | QuantityProblem::NotANumber
+            | QuantityProblem::WrongDimension { .. } => format!("expected {expected}"),
             QuantityProblem::NotFinite => "not a finite number".to_owned(),
             QuantityProblem::DecimalComma { .. } => "point or thousands?".to_owned(),
             QuantityProblem::UnknownUnit { .. } => "no such unit".to_owned(),
-            QuantityProblem::WrongDimension { .. } => format!("expected {expected}"),
             QuantityProblem::NoTolerance => "how much?".to_owned(),
             QuantityProblem::NegativeTolerance => "must be zero or more".to_owned(),
             QuantityProblem::ToleranceDimension { .. } => format!("expected {expected} or %"),

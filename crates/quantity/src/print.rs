@@ -118,12 +118,15 @@ fn natural_decimals(unit: Unit) -> i32 {
     }
 }
 
+/// Share of the last digit by which an uncertainty may be printed too small.
+const FORGIVEN: f64 = 0.01;
+
 /// Decimals that an expanded uncertainty carries: negative for tens and hundreds.
 fn carried_decimals(expanded: f64) -> i32 {
     let exponent = order(expanded);
     let leading = expanded / 10.0_f64.powi(exponent);
     // Two digits where the first is 1 or 2: rounding 1.4 up to 2 would overstate it by nearly half.
-    if leading < 2.95 { 1 - exponent } else { -exponent }
+    if (leading * 10.0 - FORGIVEN).ceil() < 30.0 { 1 - exponent } else { -exponent }
 }
 
 /// Decimal order: floor of log10.
@@ -143,10 +146,10 @@ fn fixed(x: f64, decimals: i32) -> String {
     }
 }
 
-/// An uncertainty is rounded up, so that it is never understated; a hair (1 % of the last digit) is forgiven.
+/// An uncertainty is rounded up, so that it is never understated, but for [`FORGIVEN`].
 fn round_up(x: f64, decimals: i32) -> String {
     let step = 10.0_f64.powi(-decimals);
-    trimmed_if_whole(fixed((x / step - 0.01).ceil().max(1.0) * step, decimals), decimals)
+    trimmed_if_whole(fixed((x / step - FORGIVEN).ceil().max(1.0) * step, decimals), decimals)
 }
 
 fn trimmed_if_whole(text: String, decimals: i32) -> String {

@@ -38,7 +38,7 @@ fn ways_to_write_a_quantity() {
     good("1e2 mm", Dimension::Length, 100.0, 0.0);
     good("5 N m", Dimension::Torque, 5.0, 0.0);
     good("5 Nm", Dimension::Torque, 5.0, 0.0);
-    good("40 in lb", Dimension::Torque, 4.519_393_3, 0.0);
+    good("40 in lb", Dimension::Torque, 4.519_393_161_105, 0.0);
     good("30 psi", Dimension::Pressure, 2.068_427_187_950_508_5, 0.0);
     good("50 °F", Dimension::Temperature, 10.0, 0.0);
     good("50 ± 9 degF", Dimension::Temperature, 10.0, 5.0);
