@@ -1,0 +1,426 @@
+//! What the knowledge consists of.
+
+use quantity::{Dimension, Origin, Quantity, Spread};
+
+use crate::ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId};
+
+/// What a kind describes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum About {
+    /// A part, which may stand in a catalogue.
+    Part,
+    /// The rider's table of a build.
+    Rider,
+    /// The set-up table of a build.
+    Setup,
+    /// The frame's geometry chart.
+    Chart,
+}
+
+/// A kind of part, or of table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kind {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// What it describes.
+    pub about: About,
+}
+
+/// What an attribute holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum AttributeType {
+    /// A quantity; bounds in the base unit.
+    Quantity {
+        /// Dimension.
+        dimension: Dimension,
+        /// Least that can be true.
+        least: f64,
+        /// Most that can be true.
+        most: f64,
+    },
+    /// A whole number.
+    Count {
+        /// Least.
+        least: u32,
+        /// Most.
+        most: u32,
+    },
+    /// A name.
+    Word,
+    /// Yes or no.
+    Flag,
+    /// A row of numbers.
+    Numbers {
+        /// Least of each.
+        least: f64,
+        /// Most of each.
+        most: f64,
+    },
+}
+
+/// Something that can be stated of a kind.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Attribute {
+    /// Id, unique within the kind.
+    pub id: String,
+    /// Kind it belongs to.
+    pub kind: KindId,
+    /// What it holds.
+    pub what: AttributeType,
+    /// A part without it is refused.
+    pub required: bool,
+    /// The phrase a sentence uses.
+    pub says: String,
+    /// How it is measured.
+    pub tool: Option<ToolId>,
+    /// Sub-table it is written in.
+    pub within: Option<String>,
+    /// How it stands behind a part's name, `{}` for the value: `"offset {}"`.
+    pub figure: Option<String>,
+}
+
+impl Attribute {
+    /// Dimension of a quantity.
+    pub fn dimension(&self) -> Option<Dimension> {
+        if let AttributeType::Quantity { dimension, .. } = self.what { Some(dimension) } else { None }
+    }
+}
+
+/// A place on the bicycle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slot {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Kind of part that goes there.
+    pub kind: KindId,
+}
+
+/// How well a source stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Seen in print or in a stored text.
+    Published,
+    /// The trade does it so; no source.
+    CommonPractice,
+    /// Published, cited from memory.
+    Memory,
+    /// Our own estimate.
+    Judgement,
+}
+
+impl Standing {
+    pub(crate) const ALL: [Self; 4] = [Self::Published, Self::CommonPractice, Self::Memory, Self::Judgement];
+
+    /// The word in data and for people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::CommonPractice => "common practice",
+            Self::Memory => "memory",
+            Self::Judgement => "judgement",
+        }
+    }
+}
+
+/// Where something comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Source {
+    /// Id.
+    pub id: String,
+    /// Citation.
+    pub text: String,
+    /// How well it stands.
+    pub standing: Standing,
+}
+
+/// How an origin is told to a reader.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OriginNote {
+    /// Origin.
+    pub origin: Origin,
+    /// Phrase.
+    pub says: String,
+}
+
+/// What a default tolerance is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ToleranceFor {
+    /// One attribute.
+    Attribute(AttributeId),
+    /// Attributes of a kind with a dimension.
+    Kind(KindId, Dimension),
+    /// Everything of a dimension.
+    Dimension(Dimension),
+}
+
+/// How large a default tolerance is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Size {
+    /// Half width in the base unit.
+    Absolute(f64),
+    /// Half width as a share of the value, 0 to 1.
+    Relative(f64),
+}
+
+/// The ± of values that state none.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    /// Of values from here.
+    pub origin: Origin,
+    /// Of these values.
+    pub of: ToleranceFor,
+    /// That large.
+    pub size: Size,
+    /// Says who.
+    pub source: SourceId,
+}
+
+impl Tolerance {
+    /// The spread it gives a value (base unit).
+    pub fn spread(&self, value: f64) -> Spread {
+        let half_width = match self.size {
+            Size::Absolute(a) => a,
+            Size::Relative(share) => (value * share).abs(),
+        };
+        if half_width == 0.0 { Spread::Exact } else { Spread::Limits(half_width) }
+    }
+}
+
+/// What a tool reaches in one dimension.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reach {
+    /// Dimension.
+    pub dimension: Dimension,
+    /// Half width, base unit.
+    pub plus_minus: f64,
+}
+
+/// A measuring tool.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tool {
+    /// Id.
+    pub id: String,
+    /// Name with its article.
+    pub name: String,
+    /// How it is used.
+    pub how: String,
+    /// What it reaches.
+    pub reaches: Vec<Reach>,
+    /// Says who.
+    pub source: SourceId,
+}
+
+impl Tool {
+    /// What it reaches in a dimension.
+    pub fn reach(&self, dimension: Dimension) -> Option<Reach> {
+        self.reaches.iter().copied().find(|r| r.dimension == dimension)
+    }
+}
+
+/// When an output is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shown {
+    /// Always.
+    Always,
+    /// If it moves.
+    Changed,
+    /// Never.
+    Never,
+}
+
+/// A figure that an assembled bicycle gives.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Output {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Dimension.
+    pub dimension: Dimension,
+    /// A change of this size is felt.
+    pub noticed: Option<Quantity>,
+    /// What more of it means.
+    pub more: Option<String>,
+    /// What less of it means.
+    pub less: Option<String>,
+    /// When it is shown.
+    pub shown: Shown,
+    /// How it is measured on the bike as it stands.
+    pub tool: Option<ToolId>,
+    /// Says who.
+    pub source: SourceId,
+}
+
+/// What it means when a margin is short.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Severity {
+    /// A rider will feel it.
+    Felt,
+    /// It works badly.
+    WorksBadly,
+    /// It does not go together.
+    DoesNotGo,
+    /// It can hurt somebody.
+    Hurts,
+}
+
+/// Poses in which outputs are taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pose {
+    /// Nobody on the bike.
+    Unladen,
+    /// Rider aboard.
+    Sagged,
+}
+
+/// What a term of a margin stands for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TermOf {
+    /// An attribute of the part in a slot.
+    Part {
+        /// Slot.
+        slot: SlotId,
+        /// Attribute.
+        attribute: AttributeId,
+    },
+    /// An attribute of a table: chart (as reconciled), rider, set-up.
+    Table {
+        /// Attribute.
+        attribute: AttributeId,
+    },
+    /// An output.
+    Output {
+        /// Pose.
+        pose: Pose,
+        /// Output.
+        output: OutputId,
+    },
+    /// How far an output moves, without sign.
+    Change {
+        /// Pose.
+        pose: Pose,
+        /// Output.
+        output: OutputId,
+    },
+    /// A number.
+    Literal(Quantity),
+}
+
+/// A term of a margin.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Term {
+    /// What it stands for.
+    pub of: TermOf,
+    /// How many times.
+    pub times: f64,
+}
+
+/// How a margin is taken.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MarginKind {
+    /// Σ room − Σ need.
+    Room {
+        /// What there is.
+        room: Vec<Term>,
+        /// What it takes.
+        need: Vec<Term>,
+    },
+    /// within − |one − other|.
+    Same {
+        /// The one.
+        one: Term,
+        /// The other.
+        other: Term,
+        /// How far they may differ.
+        within: Quantity,
+    },
+}
+
+/// A yes-or-no attribute of the part in a slot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Flag {
+    /// Slot.
+    pub slot: SlotId,
+    /// Attribute.
+    pub attribute: AttributeId,
+}
+
+/// A check.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MarginRule {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Slot it is shown with.
+    pub slot: SlotId,
+    /// Dimension of the margin.
+    pub dimension: Dimension,
+    /// What it means when short.
+    pub severity: Severity,
+    /// How it is taken.
+    pub kind: MarginKind,
+    /// Flags that have to hold.
+    pub when: Vec<Flag>,
+    /// Flags that must not.
+    pub unless: Vec<Flag>,
+    /// Sentence when clear.
+    pub clear: String,
+    /// Sentence when short.
+    pub short: String,
+    /// Sentence when unsure.
+    pub unsure: Option<String>,
+    /// Warning when not clear.
+    pub caution: Option<CautionId>,
+    /// Says who.
+    pub sources: Vec<SourceId>,
+}
+
+impl MarginRule {
+    /// All its terms.
+    pub fn terms(&self) -> impl Iterator<Item = &Term> {
+        let (first, second): (&[Term], &[Term]) = match &self.kind {
+            MarginKind::Room { room, need } => (room, need),
+            MarginKind::Same { one, other, .. } => (std::slice::from_ref(one), std::slice::from_ref(other)),
+        };
+        first.iter().chain(second)
+    }
+
+    /// Slots it is about: its own and those of its terms.
+    pub fn slots(&self) -> impl Iterator<Item = SlotId> {
+        std::iter::once(self.slot)
+            .chain(self.terms().filter_map(|t| if let TermOf::Part { slot, .. } = t.of { Some(slot) } else { None }))
+    }
+}
+
+/// What is assumed of an attribute nobody stated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Default {
+    /// Slot, for an attribute of a part; `None` for one of a table.
+    pub slot: Option<SlotId>,
+    /// Attribute.
+    pub attribute: AttributeId,
+    /// The value.
+    pub value: Quantity,
+    /// Why that.
+    pub because: String,
+    /// Says who.
+    pub source: SourceId,
+}
+
+/// A warning.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Caution {
+    /// Id.
+    pub id: String,
+    /// Answers that touch these slots carry it.
+    pub slots: Vec<SlotId>,
+    /// The words.
+    pub text: String,
+    /// Says who.
+    pub source: SourceId,
+}

@@ -1,0 +1,38 @@
+//! Names of entries as small numbers: their places in the knowledge's lists.
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub struct $name(u16);
+
+        impl $name {
+            /// The id of a place in its list. Lists hold some hundred entries; more than 65 535 are refused when loading.
+            pub(crate) fn at(index: usize) -> Self {
+                Self(u16::try_from(index).unwrap_or(u16::MAX))
+            }
+
+            /// Place in its list.
+            pub const fn index(self) -> usize {
+                self.0 as usize
+            }
+        }
+    )*};
+}
+
+ids! {
+    /// A kind of part or table.
+    KindId,
+    /// A slot of the bicycle.
+    SlotId,
+    /// An attribute, unique over all kinds.
+    AttributeId,
+    /// A source.
+    SourceId,
+    /// A measuring tool.
+    ToolId,
+    /// An output of the mechanics.
+    OutputId,
+    /// A caution.
+    CautionId,
+}

@@ -1,0 +1,131 @@
+//! The built-in knowledge loads; a folder replaces files; every kind of mistake is reported with its line.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
+
+use std::fs;
+
+use knowledge::{FILES, Knowledge, MarginKind, Severity};
+use quantity::{Dimension, Origin};
+
+#[test]
+fn the_built_in_knowledge_is_sound() {
+    let knowledge = Knowledge::embedded().unwrap_or_else(|p| panic!("{p}"));
+    assert!(knowledge.margins.len() >= 30, "{}", knowledge.margins.len());
+    assert!(knowledge.attributes.len() > 100);
+    // A check that protects somebody, and is not a plain misfit of sizes, carries its warning.
+    for margin in knowledge.margins.iter().filter(|m| m.severity == Severity::Hurts) {
+        assert!(margin.caution.is_some(), "{} can hurt and has no caution", margin.id);
+    }
+    for margin in &knowledge.margins {
+        assert!(margin.clear.ends_with('.') && margin.short.ends_with('.'), "{}", margin.id);
+        if let MarginKind::Room { room, need } = &margin.kind {
+            assert!(!room.is_empty() && !need.is_empty(), "{}", margin.id);
+        }
+    }
+    for caution in &knowledge.cautions {
+        assert!(!caution.text.to_lowercase().contains("safe"), "{}", caution.id);
+    }
+    // Every quantity of part, rider, set-up or chart gets some ± from a maker's sheet or a measurement.
+    for (i, attribute) in knowledge.attributes.iter().enumerate() {
+        if attribute.dimension().is_some() {
+            let id = knowledge.attribute(attribute.kind, &attribute.id).unwrap();
+            assert_eq!(id.index(), i);
+            for origin in [Origin::MakersSheet, Origin::Measured, Origin::Guess] {
+                assert!(knowledge.default_tolerance(id, origin, 100.0).is_some(), "{} from {}", attribute.id, origin.word());
+            }
+        }
+    }
+}
+
+#[test]
+fn the_most_specific_tolerance_wins() {
+    let knowledge = Knowledge::embedded().unwrap();
+    let of = |kind: &str, id: &str| {
+        let attribute = knowledge.attribute(knowledge.kind(kind).unwrap(), id).unwrap();
+        knowledge.default_tolerance(attribute, Origin::MakersSheet, 50.0).unwrap().0.plus_minus()
+    };
+    let near = |got: f64, want: f64| assert!((got - want).abs() < 1e-12, "{got} {want}");
+    near(of("stem", "length"), 0.5);
+    near(of("chart", "stack"), 2.0);
+    near(of("fork", "axle_to_crown"), 2.0);
+    near(of("tyre", "width"), 2.0);
+    near(of("frame", "longest_fork"), 0.0);
+}
+
+#[test]
+fn a_folder_replaces_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = include_str!("../../../knowledge/defaults.toml").replace("22 ± 6 %", "30 ± 5 %");
+    fs::write(folder.path().join("defaults.toml"), text).unwrap();
+    let knowledge = Knowledge::load(folder.path()).unwrap_or_else(|p| panic!("{p}"));
+    let setup = knowledge.kind("setup").unwrap();
+    let sag = knowledge.default_of_table(knowledge.attribute(setup, "front_sag").unwrap()).unwrap();
+    assert_eq!((sag.value.value(), sag.value.dimension()), (30.0, Dimension::Share));
+    fs::write(folder.path().join("margin.toml"), "").unwrap();
+    let message = Knowledge::load(folder.path()).unwrap_err().to_string();
+    assert!(message.contains("did you mean `margins.toml`?"), "{message}");
+    assert!(Knowledge::load(&folder.path().join("none")).unwrap_err().to_string().contains("there is no knowledge folder"));
+}
+
+/// File, what is replaced in it (the first time it occurs), by what, and what the report must say.
+const MISTAKES: [(&str, &str, &str, &str); 30] = [
+    ("sources.toml", "standing = \"published\"", "standing = \"hearsay\"", "`hearsay` is no standing"),
+    ("sources.toml", "id = \"judgement\"", "id = \"common-practice\"", "a second source `common-practice`"),
+    ("sources.toml", "origin = \"maker's sheet\"", "origin = \"brochure\"", "`brochure` is no origin"),
+    ("sources.toml", "kind = \"chart\"", "kind = \"charts\"", "there is no kind `charts`"),
+    ("sources.toml", "attribute = \"fork.axle_to_crown\"", "attribute = \"fork.length\"", "there is no attribute `fork.length`"),
+    ("sources.toml", "plus_minus = \"0.5 mm\"", "plus_minus = \"0.5 deg\"", "an angle where a length is expected"),
+    ("sources.toml", "relative = \"4 %\"", "relative = \"4 mm\"", "a length where a share is expected"),
+    ("sources.toml", "relative = \"4 %\"", "relative = \"4 %\"\nplus_minus = \"2 mm\"", "a tolerance needs one size"),
+    ("sources.toml", "dimension = \"length\"\nplus_minus = \"0.5 mm\"", "plus_minus = \"0.5 mm\"", "a tolerance for nothing"),
+    ("sources.toml", "text = \"Judgement", "txt = \"Judgement", "`txt`"),
+    ("tools.toml", "dimension = \"length\"", "dimension = \"lenght\"", "`lenght` is no dimension"),
+    ("tools.toml", "source = \"judgement\"", "source = \"judgment\"", "did you mean `judgement`?"),
+    ("part_kinds.toml", "about = \"rider\"", "about = \"person\"", "`person` is no sort of thing"),
+    ("part_kinds.toml", "tool = \"scales\"", "tool = \"scale\"", "did you mean `scales`?"),
+    ("part_kinds.toml", "least = \"15 kg\"", "least = \"15 mm\"", "a length where a mass is expected"),
+    ("part_kinds.toml", "least = \"15 kg\"", "least = \"500 kg\"", "the least is more than the most"),
+    ("part_kinds.toml", "dimension = \"mass\"\n", "", "an attribute needs one type"),
+    ("part_kinds.toml", "kind = \"fork\"", "kind = \"forks\"", "did you mean `fork`?"),
+    ("part_kinds.toml", "id = \"height\"", "id = \"mass\"", "a second attribute `mass`"),
+    ("outputs.toml", "shown = \"always\"", "shown = \"sometimes\"", "`sometimes` is no way to be shown"),
+    ("outputs.toml", "noticed = \"0.5 deg\"", "noticed = \"half\"", "no number where an angle is expected"),
+    ("cautions.toml", "\"headset\"", "\"headsets\"", "did you mean `headset`?"),
+    ("margins.toml", "room = [\"frame.longest_fork\"]", "room = [\"frame.longest_frok\"]", "did you mean `frame.longest_fork`?"),
+    ("margins.toml", "room = [\"frame.longest_fork\"]", "room = [\"unladen.head_angle\"]", "do not add up"),
+    ("margins.toml", "\"change.unladen.head_angle\"", "\"change.unladen.head_angel\"", "did you mean `head_angle`?"),
+    ("margins.toml", "severity = \"hurts\"", "severity = \"bad\"", "`bad` is no severity"),
+    ("margins.toml", "{room} axle-to-crown; this one", "{rooom} axle-to-crown; this one", "nothing to fill in for `{rooom}`"),
+    ("margins.toml", "unless = [\"pedals.foot_retention\"]", "unless = [\"pedals.thickness\"]", "is not a yes-or-no attribute"),
+    ("defaults.toml", "value = \"22 ± 6 %\"", "value = \"22 ± 6 mm\"", "expected a share"),
+    ("defaults.toml", "of = \"setup.rear_sag\"", "of = \"setup.front_sag\"", "a second default for `setup.front_sag`"),
+];
+
+#[test]
+fn mistakes_in_knowledge_files_are_reported_where_they_are() {
+    for (file, from, to, expected) in MISTAKES {
+        let folder = tempfile::tempdir().unwrap();
+        let original = fs::read_to_string(format!("{}/../../knowledge/{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+        assert!(original.contains(from), "{file} no longer contains `{from}`");
+        fs::write(folder.path().join(file), original.replacen(from, to, 1)).unwrap();
+        let report = Knowledge::load(folder.path()).map(|_| "nothing wrong".to_owned()).unwrap_or_else(|p| p.to_string());
+        assert!(report.contains(expected), "{file}, `{to}`: expected `{expected}` in\n{report}");
+        assert!(report.contains(&format!("{file}:")), "{file}: no place in\n{report}");
+    }
+    assert_eq!(FILES.len(), 7);
+}
+
+#[test]
+fn all_mistakes_of_all_files_are_reported_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    for (file, from, to, _) in [MISTAKES[11], MISTAKES[19], MISTAKES[25], MISTAKES[29]] {
+        let original = fs::read_to_string(format!("{}/../../knowledge/{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+        fs::write(folder.path().join(file), original.replacen(from, to, 1)).unwrap();
+    }
+    let problems = Knowledge::load(folder.path()).unwrap_err();
+    let files: Vec<bool> = ["tools.toml", "outputs.toml", "margins.toml", "defaults.toml"]
+        .iter()
+        .map(|f| problems.to_string().contains(f))
+        .collect();
+    assert_eq!(files, [true; 4], "{problems}");
+}
