@@ -176,7 +176,9 @@ impl Work<'_, '_> {
         let effective = build.chart.quantity(names.chart_seat_angle);
         let actual = build.chart.quantity(names.chart_actual_seat_angle);
         // A seat tube of which only one angle is known is taken as straight through the bottom bracket.
-        if let Some((quantity, attribute)) = effective.map(|q| (q, names.chart_seat_angle)).or(actual.map(|q| (q, names.chart_actual_seat_angle))) {
+        if let Some((quantity, attribute)) =
+            effective.map(|q| (q, names.chart_seat_angle)).or(actual.map(|q| (q, names.chart_actual_seat_angle)))
+        {
             let known = known(self.inputs, Owner::Chart, attribute, quantity);
             self.add(P::SeatAngle, known, radian);
             match actual {
@@ -343,7 +345,9 @@ impl Work<'_, '_> {
         }
         let Some(length) = self.part(stem, names.stem_length) else { return };
         self.add(P::StemLength, length, 1.0);
-        for (parameter, attribute, factor) in [(P::StemRise, names.stem_rise, radian), (P::StemHeight, names.stem_clamp_height, 1.0)] {
+        for (parameter, attribute, factor) in
+            [(P::StemRise, names.stem_rise, radian), (P::StemHeight, names.stem_clamp_height, 1.0)]
+        {
             if let Some(known) = self.part(stem, attribute) {
                 self.add(parameter, known, factor);
             }
@@ -388,7 +392,9 @@ impl Work<'_, '_> {
     fn cranks(&mut self) {
         let names = &self.source.ground.names;
         let (crank, pedals) = (names.crank, names.pedals);
-        let (Some(length), Some(q)) = (self.part(crank, names.crank_length), self.part(crank, names.crank_q_factor)) else { return };
+        let (Some(length), Some(q)) = (self.part(crank, names.crank_length), self.part(crank, names.crank_q_factor)) else {
+            return;
+        };
         let (Some(centre), Some(edge), Some(thickness)) = (
             self.part(pedals, names.pedal_centre),
             self.part(pedals, names.pedal_outer_edge),
@@ -428,8 +434,13 @@ impl Work<'_, '_> {
 pub(crate) fn known(inputs: &mut Inputs, owner: Owner, attribute: AttributeId, quantity: Quantity) -> Known {
     let u = quantity.standard_uncertainty();
     let input = (u > 0.0).then(|| {
-        let number =
-            inputs.number(Input { owner, attribute, standard_uncertainty: u, value: quantity.value(), origin: quantity.origin() });
+        let number = inputs.number(Input {
+            owner,
+            attribute,
+            standard_uncertainty: u,
+            value: quantity.value(),
+            origin: quantity.origin(),
+        });
         (number, u)
     });
     Known { value: quantity.value(), input }

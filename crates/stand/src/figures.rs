@@ -70,10 +70,7 @@ pub(crate) fn stance<D: Real>(row: &Row<D>, pose: Pose) -> Result<Stance<D>, Pla
 /// The figures of a pose with exact derivatives.
 pub(crate) fn take(row: &Row<f64>, pose: Pose) -> Result<PoseFigures, PlanarError> {
     type Dual = DualSVec64<PARAMETERS>;
-    let duals = Row {
-        numbers: std::array::from_fn(|i| Dual::from_re(row.numbers[i]).derivative(i)),
-        present: row.present,
-    };
+    let duals = Row { numbers: std::array::from_fn(|i| Dual::from_re(row.numbers[i]).derivative(i)), present: row.present };
     let figures = values(&duals, &stance(&duals, pose)?);
     let mut gradients = Box::new([[0.0; COUNT]; PARAMETERS]);
     for (k, figure) in figures.iter().enumerate() {

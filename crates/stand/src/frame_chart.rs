@@ -96,8 +96,12 @@ fn assume(entry: Entry, numbers: &mut Vec<ChartNumber>, build: &Build, names: &N
     let from_part = match entry {
         Entry::AxleToCrown => names.part_quantity(build, names.fork, names.fork_axle_to_crown).map(|q| (q, FORK_OF_THE_BIKE)),
         Entry::ForkOffset => names.part_quantity(build, names.fork, names.fork_offset).map(|q| (q, OFFSET_OF_THE_BIKE)),
-        Entry::LowerHeadsetStack => names.part_quantity(build, names.headset, names.headset_lower_stack).map(|q| (q, STACK_OF_THE_BIKE)),
-        Entry::FrontRadius => names.nominal_wheel_radius(build, names.front_wheel, names.front_tyre).map(|q| (q, WHEEL_OF_THE_BIKE)),
+        Entry::LowerHeadsetStack => {
+            names.part_quantity(build, names.headset, names.headset_lower_stack).map(|q| (q, STACK_OF_THE_BIKE))
+        }
+        Entry::FrontRadius => {
+            names.nominal_wheel_radius(build, names.front_wheel, names.front_tyre).map(|q| (q, WHEEL_OF_THE_BIKE))
+        }
         Entry::RearRadius => names.nominal_wheel_radius(build, names.rear_wheel, names.rear_tyre).map(|q| (q, WHEEL_OF_THE_BIKE)),
         _ => None,
     };
@@ -120,10 +124,12 @@ fn adjust(mut numbers: Vec<ChartNumber>) -> Result<ReadChart, ChartError> {
         for (residual, &i) in reconciled.residuals.iter().zip(&observed) {
             let number = &mut numbers[i];
             if !number.suspected {
-                number.disagreement = residual.disagrees_by.zip(residual.sigmas).map(|(by, sigmas)| (by / per_base(number.entry), sigmas));
+                number.disagreement =
+                    residual.disagrees_by.zip(residual.sigmas).map(|(by, sigmas)| (by / per_base(number.entry), sigmas));
             }
         }
-        let suspects: Vec<usize> = reconciled.suspects().into_iter().map(|s| observed[s]).filter(|&i| !numbers[i].assumed).collect();
+        let suspects: Vec<usize> =
+            reconciled.suspects().into_iter().map(|s| observed[s]).filter(|&i| !numbers[i].assumed).collect();
         rounds += 1;
         if suspects.is_empty() || rounds > MOST_SET_ASIDE {
             return Ok(ReadChart { numbers, reconciled, observed });
@@ -152,7 +158,11 @@ fn observation(number: &ChartNumber) -> Observation {
     {
         u = u.max(by.abs());
     }
-    Observation { entry: number.entry, value: number.quantity.value() * per_base(number.entry), standard_uncertainty: u * per_base(number.entry) }
+    Observation {
+        entry: number.entry,
+        value: number.quantity.value() * per_base(number.entry),
+        standard_uncertainty: u * per_base(number.entry),
+    }
 }
 
 /// The uncertainty a number went into the adjustment with, base unit.

@@ -141,8 +141,13 @@ impl Names {
         let bead = self
             .part_quantity(build, tyre, self.tyre_bead_seat_diameter)
             .or_else(|| self.part_quantity(build, wheel, self.bead_seat_diameter))?;
-        let on_rim = self.part_quantity(build, wheel, self.rim_inner_width).zip(self.part_quantity(build, tyre, self.tyre_measured_on_rim));
-        let width_mm = on_rim.map_or(width.value(), |(rim, stated_on)| tyre::width_on_rim_mm(width.value(), stated_on.value(), rim.value()));
+        let on_rim = self.part_quantity(build, wheel, self.rim_inner_width).zip(self.part_quantity(
+            build,
+            tyre,
+            self.tyre_measured_on_rim,
+        ));
+        let width_mm =
+            on_rim.map_or(width.value(), |(rim, stated_on)| tyre::width_on_rim_mm(width.value(), stated_on.value(), rim.value()));
         Some(Quantity::exact(tyre::radius_mm(bead.value(), width_mm), Dimension::Length, width.origin()))
     }
 }

@@ -62,7 +62,9 @@ impl StandProblem {
     pub fn help(&self) -> Option<String> {
         match self {
             Self::Unknown { .. } => Some("add it to part_kinds.toml, or leave that file out of the knowledge folder".to_owned()),
-            Self::NoChart => Some("write what the frame's chart gives under [frame.chart]: stack, reach, head_angle, rear_centre …".to_owned()),
+            Self::NoChart => {
+                Some("write what the frame's chart gives under [frame.chart]: stack, reach, head_angle, rear_centre …".to_owned())
+            }
             Self::Chart { error: ChartError::Undetermined { missing: 1, .. }, would_help } => {
                 Some(format!("one more number would do; any of: {}", list(would_help)))
             }

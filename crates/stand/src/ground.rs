@@ -1,0 +1,73 @@
+//! What every evaluation stands on: the knowledge, with the names the mechanics need looked up and its figures matched.
+
+use std::collections::HashMap;
+
+use knowledge::{AttributeId, Knowledge, Output, OutputId, SlotId, SourceId};
+use quantity::Quantity;
+
+use crate::{figures::FIGURES, inputs::Owner, names::Names, parameters::Parameter, problem::StandProblem};
+
+/// Knowledge made ready.
+#[derive(Debug)]
+pub(crate) struct Ground {
+    pub(crate) knowledge: Knowledge,
+    pub(crate) names: Names,
+    /// Place in [`FIGURES`] of each output, by its id's number.
+    figure_of: Vec<Option<usize>>,
+    /// What is assumed of a slot's or a table's attribute.
+    defaults: HashMap<(Option<SlotId>, AttributeId), usize>,
+}
+
+impl Ground {
+    pub(crate) fn new(knowledge: Knowledge) -> Result<Self, StandProblem> {
+        let names = Names::find(&knowledge)?;
+        let figure_of: Vec<Option<usize>> =
+            knowledge.outputs.iter().map(|output| FIGURES.iter().position(|f| *f == output.id)).collect();
+        if let Some(missing) = FIGURES.iter().find(|f| knowledge.outputs.iter().all(|o| o.id != **f)) {
+            return Err(StandProblem::Unknown { name: (*missing).to_owned() });
+        }
+        let defaults = knowledge.defaults.iter().enumerate().map(|(i, d)| ((d.slot, d.attribute), i)).collect();
+        Ok(Self { names, figure_of, defaults, knowledge })
+    }
+
+    /// The figure an output is; `None` for one that the mechanics do not compute.
+    pub(crate) fn figure_of(&self, output: OutputId) -> Option<usize> {
+        self.figure_of.get(output.index()).copied().flatten()
+    }
+
+    /// Outputs in the knowledge's order, with their figures.
+    pub(crate) fn figures(&self) -> impl Iterator<Item = (usize, &Output)> {
+        self.knowledge.outputs.iter().zip(&self.figure_of).filter_map(|(output, figure)| Some(((*figure)?, output)))
+    }
+
+    /// What is assumed of an attribute nobody stated.
+    pub(crate) fn default_of(&self, slot: Option<SlotId>, attribute: AttributeId) -> Option<(Quantity, SourceId)> {
+        let default = &self.knowledge.defaults[*self.defaults.get(&(slot, attribute))?];
+        Some((default.value, default.source))
+    }
+
+    /// Why that is assumed.
+    pub(crate) fn reason_of(&self, owner: Owner, attribute: AttributeId) -> String {
+        let slot = if let Owner::Part { slot, .. } = owner { Some(slot) } else { None };
+        self.defaults.get(&(slot, attribute)).map(|&i| self.knowledge.defaults[i].because.clone()).unwrap_or_default()
+    }
+
+    /// Whether an attribute belongs to the rider's table.
+    pub(crate) fn is_rider(&self, attribute: AttributeId) -> bool {
+        self.knowledge.attribute_of(attribute).kind == self.knowledge.attribute_of(self.names.rider_mass).kind
+    }
+
+    /// A chart attribute that the reconciled frame gives as one of its own numbers.
+    pub(crate) fn chart_parameter(&self, attribute: AttributeId) -> Option<Parameter> {
+        use mechanics::chart::Entry;
+        let entry = self.names.chart.iter().find(|c| c.1 == attribute)?.0;
+        Some(match entry {
+            Entry::HeadTube => Parameter::HeadTube,
+            Entry::Stack => Parameter::Stack,
+            Entry::Reach => Parameter::Reach,
+            Entry::RearCentreHorizontal => Parameter::RearCentreHorizontal,
+            Entry::BbDrop => Parameter::BbDrop,
+            _ => return None,
+        })
+    }
+}

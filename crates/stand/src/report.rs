@@ -1,0 +1,363 @@
+//! From an evaluation to the answer: figures and margins with their words, numbered sources, verdict.
+
+use bike::{Build, Swap};
+use knowledge::{AttributeId, Shown};
+use mechanics::chart::Entry;
+use quantity::{
+    Dimension,
+    gum::COVERAGE_FACTOR,
+    print::{self, Units},
+};
+
+use crate::{
+    answer::{
+        Adjustment, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, FORMAT, Margin, NotChecked,
+        PartNote, PartRow, Severity, SideViews, State,
+    },
+    evaluation::{Evaluation, POSES, Taken, Uncertain, state},
+    frame_chart::{self, ReadChart},
+    ground::Ground,
+    inputs::{Input, Owner},
+    measure,
+    side_view::side_view,
+    sources::Citations,
+    verdict, wording,
+};
+
+/// Contributions listed of a figure's uncertainty, at most; and the least share of its square worth listing.
+const MOST_CONTRIBUTIONS: usize = 5;
+const LEAST_SHARE: f64 = 0.02;
+
+/// A change smaller than this (base unit: mm, deg, %) is none: rounding.
+const NO_CHANGE: f64 = 1e-9;
+
+/// Everything the answer is written from.
+pub(crate) struct Report<'a> {
+    pub(crate) ground: &'a Ground,
+    pub(crate) before: &'a Build,
+    pub(crate) after: &'a Build,
+    pub(crate) chart: &'a ReadChart,
+    pub(crate) swap: &'a Swap,
+    pub(crate) currency: Option<&'a str>,
+    pub(crate) evaluation: &'a Evaluation,
+}
+
+impl Report<'_> {
+    /// Writes the answer.
+    pub(crate) fn answer(&self) -> Answer {
+        let mut citations = Citations::new(self.ground);
+        let parts = self.parts();
+        let changes = self.changes();
+        let margins = self.margins(&parts, &mut citations);
+        let measure_first = measure::first(self, &margins);
+        let verdict = verdict::read(&margins);
+        let cautions = self.cautions(&mut citations);
+        let assumptions = self.assumptions(&mut citations);
+        let chart = self.chart_report();
+        let swapped = !(self.swap.set.is_empty() && self.swap.unset.is_empty() && self.swap.adjust.is_empty());
+        let (headline, summary) = verdict::words(verdict, &margins, &changes, &measure_first, &chart, swapped);
+        Answer {
+            format: FORMAT.to_owned(),
+            program: env!("CARGO_PKG_VERSION").to_owned(),
+            bike: self.before.name.clone(),
+            rider: wording::rider(self.ground, self.before),
+            verdict,
+            headline,
+            summary,
+            not_checked: self.not_checked(),
+            adjustments: self.adjustments(),
+            cost: self.cost(),
+            side_views: self.side_views(),
+            parts,
+            changes,
+            margins,
+            measure_first,
+            assumptions,
+            chart,
+            cautions,
+            sources: citations.into_notes(),
+        }
+    }
+
+    fn parts(&self) -> Vec<PartRow> {
+        let knowledge = &self.ground.knowledge;
+        let note = |part: &std::sync::Arc<bike::Part>| PartNote {
+            id: part.id.clone(),
+            name: part.name.clone(),
+            figures: part.figures(knowledge),
+            price: part.price,
+            mass_kg: part.mass.map(quantity::Quantity::value),
+        };
+        let mut rows = Vec::new();
+        for (slot, about) in knowledge.slots() {
+            let (old, new) = (self.before.part(slot), self.after.part(slot));
+            let on_trial = self.swap.set.iter().any(|(s, _)| *s == slot);
+            if old.is_none() && new.is_none() {
+                continue;
+            }
+            rows.push(PartRow {
+                balloon: u32::try_from(rows.len() + 1).unwrap_or(u32::MAX),
+                slot: about.id.clone(),
+                label: about.name.clone(),
+                on_the_bike: old.map(note),
+                on_trial: if on_trial { new.map(note) } else { None },
+                taken_off: old.is_some() && new.is_none(),
+            });
+        }
+        rows
+    }
+
+    fn adjustments(&self) -> Vec<Adjustment> {
+        self.swap
+            .adjust
+            .iter()
+            .map(|(attribute, quantity)| {
+                let about = self.ground.knowledge.attribute_of(*attribute);
+                let before =
+                    [&self.before.setup, &self.before.rider, &self.before.chart].into_iter().find_map(|v| v.quantity(*attribute));
+                Adjustment {
+                    id: format!("{}.{}", self.ground.knowledge.kind_of(about.kind).id, about.id),
+                    label: about.says.clone(),
+                    dimension: quantity.dimension().word().to_owned(),
+                    before: before.map(quantity::Quantity::value),
+                    after: quantity.value(),
+                }
+            })
+            .collect()
+    }
+
+    fn changes(&self) -> Vec<Change> {
+        let inputs = self.evaluation.inputs.len();
+        let mut changes = Vec::new();
+        for (figure, output) in self.ground.figures() {
+            for (p, &pose) in POSES.iter().enumerate() {
+                let (old, new) = (&self.evaluation.before.poses[p], &self.evaluation.after.poses[p]);
+                let Some((old, new)) = old.figure(figure, inputs).zip(new.figure(figure, inputs)) else { continue };
+                let difference = Uncertain {
+                    value: new.value - old.value,
+                    contributions: new.contributions.iter().zip(&old.contributions).map(|(n, o)| n - o).collect(),
+                };
+                let moved = difference.value.abs() > NO_CHANGE;
+                let wanted = match output.shown {
+                    Shown::Always => true,
+                    Shown::Changed => moved,
+                    Shown::Never => false,
+                };
+                if !wanted {
+                    continue;
+                }
+                let noticed = output.noticed.map(|n| difference.value.abs() >= n.value());
+                let meaning = if noticed == Some(true) { wording::meaning(output, difference.value) } else { None };
+                let change = if moved { difference.value } else { 0.0 };
+                let depends_on = self.contributions(if moved { &difference } else { &new });
+                changes.push(Change {
+                    id: output.id.clone(),
+                    label: output.name.clone(),
+                    pose,
+                    dimension: output.dimension.word().to_owned(),
+                    unit: output.dimension.base_symbol().to_owned(),
+                    before: old.value,
+                    before_plus_minus: old.plus_minus(),
+                    after: new.value,
+                    after_plus_minus: new.plus_minus(),
+                    change,
+                    plus_minus: difference.plus_minus(),
+                    noticed,
+                    main: output.shown == Shown::Always || noticed == Some(true),
+                    meaning,
+                    depends_on,
+                });
+            }
+        }
+        changes
+    }
+
+    fn margins(&self, parts: &[PartRow], citations: &mut Citations<'_>) -> Vec<Margin> {
+        let mut margins: Vec<(usize, Margin)> =
+            self.evaluation.margins_after.iter().map(|taken| (taken.rule, self.margin(taken, parts))).collect();
+        // Worst first: by state, then by what it means, then by how many tolerances it is from zero.
+        margins.sort_by(|a, b| verdict::order(&a.1).total_cmp(&verdict::order(&b.1)));
+        for (rule, margin) in &mut margins {
+            margin.sources = self.ground.knowledge.margins[*rule].sources.iter().map(|s| citations.number(*s)).collect();
+        }
+        margins.into_iter().map(|m| m.1).collect()
+    }
+
+    fn margin(&self, taken: &Taken, parts: &[PartRow]) -> Margin {
+        let knowledge = &self.ground.knowledge;
+        let rule = &knowledge.margins[taken.rule];
+        let plus_minus = taken.margin.plus_minus();
+        let now = state(taken.margin.value, plus_minus);
+        let earlier = self.evaluation.margins_before.iter().find(|t| t.rule == taken.rule);
+        let slot = &knowledge.slot_of(rule.slot).id;
+        Margin {
+            id: rule.id.clone(),
+            label: rule.name.clone(),
+            slot: slot.clone(),
+            balloon: parts.iter().find(|p| p.slot == *slot).map(|p| p.balloon),
+            dimension: rule.dimension.word().to_owned(),
+            unit: rule.dimension.base_symbol().to_owned(),
+            before: earlier.map(|t| t.margin.value),
+            after: taken.margin.value,
+            plus_minus,
+            state: now,
+            state_before: earlier.map(|t| state(t.margin.value, t.margin.plus_minus())),
+            severity: severity(rule.severity),
+            because: wording::margin(rule, now, taken),
+            sources: Vec::new(),
+            caution: if now == State::Clear { None } else { rule.caution.map(|c| knowledge.caution_of(c).text.clone()) },
+            depends_on: self.contributions(&taken.margin),
+        }
+    }
+
+    /// The largest contributions to an uncertainty, by name.
+    fn contributions(&self, uncertain: &Uncertain) -> Vec<Contribution> {
+        let total: f64 = uncertain.contributions.iter().map(|c| c * c).sum();
+        let mut list: Vec<(usize, f64)> = uncertain
+            .contributions
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| *c * *c > LEAST_SHARE * total)
+            .map(|(i, c)| (i, c.abs()))
+            .collect();
+        list.sort_by(|a, b| b.1.total_cmp(&a.1));
+        list.truncate(MOST_CONTRIBUTIONS);
+        let inputs: Vec<&Input> = self.evaluation.inputs.iter().map(|(_, input)| input).collect();
+        list.into_iter()
+            .map(|(i, c)| Contribution { what: self.input_name(inputs[i]), plus_minus: COVERAGE_FACTOR * c })
+            .collect()
+    }
+
+    /// An input for people: `new fork: axle-to-crown`.
+    pub(crate) fn input_name(&self, input: &Input) -> String {
+        wording::input_name(self.ground, input.owner, input.attribute)
+    }
+
+    fn not_checked(&self) -> Vec<NotChecked> {
+        let touched: Vec<_> = self.swap.set.iter().map(|s| s.0).collect();
+        let mut list: Vec<NotChecked> = Vec::new();
+        for (rule, margin) in self.ground.knowledge.margins.iter().enumerate() {
+            if self.evaluation.margins_after.iter().any(|t| t.rule == rule) {
+                continue;
+            }
+            let needs = wording::missing_terms(self.ground, self.after, margin);
+            // A check is of interest if the swap touches one of its parts; on a bike as it stands, if its parts are there.
+            let of_interest = if touched.is_empty() { true } else { margin.slots().any(|s| touched.contains(&s)) };
+            if of_interest && !needs.is_empty() {
+                list.push(NotChecked { label: margin.name.clone(), needs });
+            }
+        }
+        list
+    }
+
+    fn assumptions(&self, citations: &mut Citations<'_>) -> Vec<Assumption> {
+        let mut list: Vec<Assumption> = Vec::new();
+        for assumed in self.evaluation.after.assembly.assumed.iter().chain(&self.evaluation.before.assembly.assumed) {
+            let what = wording::input_name(self.ground, assumed.owner, assumed.attribute);
+            if list.iter().any(|a| a.what == what) {
+                continue;
+            }
+            let quantity = assumed.quantity;
+            // What is exactly nothing (no angle change, no travel) is no assumption a reader needs.
+            if quantity.value() == 0.0 && quantity.standard_uncertainty() == 0.0 {
+                continue;
+            }
+            list.push(Assumption {
+                what,
+                value: print::value(quantity.value(), quantity.spread().plus_minus(), quantity.dimension(), Units::Metric)
+                    .to_string(),
+                dimension: quantity.dimension().word().to_owned(),
+                number: quantity.value(),
+                plus_minus: quantity.expanded_uncertainty(),
+                because: self.ground.reason_of(assumed.owner, assumed.attribute),
+                source: citations.number(assumed.source),
+            });
+        }
+        list
+    }
+
+    fn cautions(&self, citations: &mut Citations<'_>) -> Vec<Caution> {
+        let touched: Vec<_> = self.swap.set.iter().map(|s| s.0).chain(self.swap.unset.iter().copied()).collect();
+        self.ground
+            .knowledge
+            .cautions
+            .iter()
+            .filter(|caution| caution.slots.iter().any(|s| touched.contains(s)))
+            .map(|caution| Caution { text: caution.text.clone(), source: citations.number(caution.source) })
+            .collect()
+    }
+
+    fn cost(&self) -> Cost {
+        let prices: Option<Vec<f64>> = self.swap.set.iter().map(|(_, part)| part.price).collect();
+        let mass = |build: &Build, slot| build.part(slot).map_or(Some(0.0), |p| p.mass.map(quantity::Quantity::value));
+        let slots: Vec<_> = self.swap.set.iter().map(|s| s.0).chain(self.swap.unset.iter().copied()).collect();
+        let mass_change: Option<f64> = slots.iter().map(|&slot| Some(mass(self.after, slot)? - mass(self.before, slot)?)).sum();
+        Cost {
+            parts: prices.filter(|p| !p.is_empty()).map(|p| p.iter().sum()),
+            currency: self.currency.map(ToOwned::to_owned),
+            mass_change_kg: mass_change.filter(|_| !slots.is_empty()),
+        }
+    }
+
+    fn chart_report(&self) -> ChartReport {
+        let knowledge = &self.ground.knowledge;
+        let entry = |attribute: AttributeId, which: Entry, number: Option<&frame_chart::ChartNumber>| {
+            let about = knowledge.attribute_of(attribute);
+            let (adjusted, u) = self.chart.reconciled.entry(which);
+            let per_base = frame_chart::per_base(which);
+            let dimension = if which == Entry::HeadAngle { Dimension::Angle } else { Dimension::Length };
+            ChartEntry {
+                id: about.id.clone(),
+                label: about.says.clone(),
+                dimension: dimension.word().to_owned(),
+                given: number.map(|n| n.quantity.value()),
+                given_plus_minus: number.map(|n| n.quantity.spread().plus_minus()),
+                adjusted: adjusted / per_base,
+                plus_minus: COVERAGE_FACTOR * u / per_base,
+                disagrees_by: number.and_then(|n| n.disagreement).map(|d| d.0),
+                sigmas: number.and_then(|n| n.disagreement).map(|d| d.1),
+                set_aside: number.is_some_and(|n| n.set_aside),
+                suspected: number.is_some_and(|n| n.suspected),
+                assumed: number.is_some_and(|n| n.assumed),
+            }
+        };
+        let entries: Vec<ChartEntry> = self.chart.numbers.iter().map(|n| entry(n.attribute, n.entry, Some(n))).collect();
+        let derived = self
+            .ground
+            .names
+            .chart
+            .iter()
+            .filter(|(which, _)| self.chart.numbers.iter().all(|n| n.entry != *which))
+            .map(|&(which, attribute)| entry(attribute, which, None))
+            .collect();
+        let redundancy = u32::try_from(self.chart.reconciled.redundancy).unwrap_or(0);
+        ChartReport { finding: wording::chart_finding(&entries, redundancy), redundancy, entries, derived }
+    }
+
+    fn side_views(&self) -> Vec<SideViews> {
+        POSES
+            .into_iter()
+            .filter_map(|pose| {
+                Some(SideViews {
+                    pose,
+                    before: side_view(self.ground, self.before, &self.evaluation.before.assembly, pose)?,
+                    after: side_view(self.ground, self.after, &self.evaluation.after.assembly, pose)?,
+                })
+            })
+            .collect()
+    }
+}
+
+fn severity(severity: knowledge::Severity) -> Severity {
+    match severity {
+        knowledge::Severity::Felt => Severity::Felt,
+        knowledge::Severity::WorksBadly => Severity::WorksBadly,
+        knowledge::Severity::DoesNotGo => Severity::DoesNotGo,
+        knowledge::Severity::Hurts => Severity::Hurts,
+    }
+}
+
+/// Whose a part or table is, for sorting and naming.
+pub(crate) fn is_new(owner: Owner) -> bool {
+    matches!(owner, Owner::Part { after: true, .. } | Owner::Setup { after: true })
+}

@@ -1,0 +1,178 @@
+//! Turning what was computed into phrases. The sentences of margins come from the knowledge; here their numbers are filled in.
+
+use bike::Build;
+use knowledge::{AttributeId, MarginRule, Output, Term, TermOf};
+use quantity::{
+    Dimension,
+    print::{self, Units},
+};
+
+use crate::{
+    answer::{ChartEntry, State},
+    evaluation::Taken,
+    ground::Ground,
+    inputs::Owner,
+    report::is_new,
+    verdict::{joined, lower_first},
+};
+
+/// The rider in a few words.
+pub(crate) fn rider(ground: &Ground, build: &Build) -> Option<String> {
+    let show = |attribute: AttributeId| {
+        let q = build.rider.quantity(attribute)?;
+        Some(print::value(q.value(), 0.0, q.dimension(), Units::Metric).to_string())
+    };
+    let words: Vec<String> = [ground.names.rider_height, ground.names.rider_mass].into_iter().filter_map(show).collect();
+    if words.is_empty() { None } else { Some(words.join(", ")) }
+}
+
+/// What a noticed change means.
+pub(crate) fn meaning(output: &Output, change: f64) -> Option<String> {
+    if change > 0.0 { output.more.clone() } else { output.less.clone() }
+}
+
+/// An input for people.
+pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId) -> String {
+    let says = &ground.knowledge.attribute_of(attribute).says;
+    let new = if is_new(owner) { "new " } else { "" };
+    match owner {
+        Owner::Chart => format!("chart: {says}"),
+        Owner::Rider => says.clone(),
+        Owner::Setup { .. } => format!("{new}{says}"),
+        Owner::Part { slot, .. } => {
+            let slot = lower_first(&ground.knowledge.slot_of(slot).name);
+            // `fork: fork offset` says it twice.
+            let says = says.strip_prefix(&format!("{slot} ")).unwrap_or(says);
+            format!("{new}{slot}: {says}")
+        }
+    }
+}
+
+/// A margin's sentence with its numbers.
+pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken) -> String {
+    let unsure = rule.unsure.as_deref();
+    let template = match state {
+        State::Clear => &rule.clear,
+        State::Short => &rule.short,
+        State::Unsure => unsure.unwrap_or(&rule.clear),
+    };
+    let pm = taken.margin.plus_minus();
+    let show = |value: f64, expanded: f64| print::value(value, expanded, rule.dimension, Units::Metric);
+    // The sentence carries the numbers without their ±, rounded as the ± has it; the ± stands beside the gauge.
+    let bare = |value: f64| {
+        let printed = show(value, pm);
+        let space = if printed.unit.is_empty() || printed.unit == "°" { "" } else { "\u{a0}" };
+        format!("{}{space}{}", printed.number, printed.unit)
+    };
+    let mut text = template
+        .replace("{room}", &bare(taken.room))
+        .replace("{need}", &bare(taken.need))
+        .replace("{margin}", &bare(taken.margin.value))
+        .replace("{amount}", &bare(taken.margin.value.abs()));
+    if state == State::Unsure && unsure.is_none() {
+        text.push_str(&format!(" That is {}, too close to tell.", show(taken.margin.value, pm)));
+    }
+    text
+}
+
+/// What a margin lacks on this build, for people; empty if parts it is about are not there at all.
+pub(crate) fn missing_terms(ground: &Ground, build: &Build, rule: &MarginRule) -> Vec<String> {
+    let mut missing = Vec::new();
+    for term in rule.terms() {
+        if let Some(name) = missing_term(ground, build, term) {
+            match name {
+                Missing::Part => return Vec::new(),
+                Missing::Number(name) => missing.push(name),
+            }
+        }
+    }
+    missing.dedup();
+    missing
+}
+
+enum Missing {
+    Part,
+    Number(String),
+}
+
+fn missing_term(ground: &Ground, build: &Build, term: &Term) -> Option<Missing> {
+    match &term.of {
+        TermOf::Part { slot, attribute } => {
+            let Some(part) = build.part(*slot) else { return Some(Missing::Part) };
+            let there = part.values.quantity(*attribute).is_some() || ground.default_of(Some(*slot), *attribute).is_some();
+            (!there).then(|| Missing::Number(input_name(ground, Owner::Part { slot: *slot, after: false }, *attribute)))
+        }
+        TermOf::Table { attribute } => {
+            let stated = [&build.setup, &build.rider, &build.chart].into_iter().any(|v| v.quantity(*attribute).is_some());
+            let there = stated || ground.default_of(None, *attribute).is_some() || ground.chart_parameter(*attribute).is_some();
+            (!there).then(|| Missing::Number(ground.knowledge.attribute_of(*attribute).says.clone()))
+        }
+        TermOf::Output { output, .. } => {
+            let figure = &ground.knowledge.output_of(*output).id;
+            // A figure is missing when its parts are; say the usual reason.
+            let needs = match figure.as_str() {
+                "effective_seat_angle" | "saddle_to_bar_reach" | "saddle_to_bar_drop" | "front_weight_share" => {
+                    ground.names.saddle_height
+                }
+                "standover" => ground.names.chart_standover,
+                _ => return None,
+            };
+            let stated = build.setup.quantity(needs).is_some() || build.chart.quantity(needs).is_some();
+            (!stated).then(|| Missing::Number(ground.knowledge.attribute_of(needs).says.clone()))
+        }
+        TermOf::Change { .. } | TermOf::Literal(_) => None,
+    }
+}
+
+/// What the chart is found to be.
+pub(crate) fn chart_finding(entries: &[ChartEntry], redundancy: u32) -> String {
+    let disagreement = |e: &ChartEntry| {
+        let dimension = Dimension::from_word(&e.dimension).unwrap_or(Dimension::Length);
+        let by = e.disagrees_by.unwrap_or(0.0);
+        // The residual is known about as well as the entry is stated.
+        let printed = print::value(by.abs(), e.given_plus_minus.unwrap_or(0.0).max(by.abs() / 20.0), dimension, Units::Metric);
+        let space = if printed.unit == "°" { "" } else { "\u{a0}" };
+        format!("{}{space}{}", printed.number, printed.unit)
+    };
+    let wrong: Vec<&ChartEntry> = entries.iter().filter(|e| e.set_aside).collect();
+    let suspected: Vec<&ChartEntry> = entries.iter().filter(|e| e.suspected).collect();
+    if let Some(first) = wrong.first() {
+        let others = if wrong.len() > 1 {
+            let names: Vec<String> = wrong[1..].iter().map(|e| e.label.clone()).collect();
+            format!(" So do {}.", joined(&names))
+        } else {
+            String::new()
+        };
+        return format!(
+            "The chart contradicts itself: its {} is {} too {} for the rest ({:.1}\u{a0}σ) and was set aside.{others}",
+            short_label(&first.label),
+            disagreement(first),
+            if first.disagrees_by.unwrap_or(0.0) > 0.0 { "large" } else { "small" },
+            first.sigmas.unwrap_or(0.0).abs()
+        );
+    }
+    if suspected.len() > 1 {
+        let names: Vec<String> = suspected.iter().map(|e| format!("{} by {}", short_label(&e.label), disagreement(e))).collect();
+        return format!(
+            "The chart contradicts itself, and its numbers alone cannot say which is wrong: {}. All of these count for less here.",
+            names.join(", or ")
+        );
+    }
+    if let Some(only) = suspected.first() {
+        return format!(
+            "The chart contradicts itself: its {} is {} off, but nothing else fixes the frame, so it counts for less here.",
+            short_label(&only.label),
+            disagreement(only)
+        );
+    }
+    match redundancy {
+        0 => "The chart is just enough: no number of it is checked by another.".to_owned(),
+        1 => "The chart agrees with itself; one number more than needed checks it.".to_owned(),
+        n => format!("The chart agrees with itself; {n} numbers more than needed check it."),
+    }
+}
+
+/// A label without its explanation after the comma.
+fn short_label(label: &str) -> &str {
+    label.split(',').next().unwrap_or(label)
+}

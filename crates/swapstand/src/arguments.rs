@@ -1,0 +1,190 @@
+//! The command line, defined once: parser, help, completions and man page come from here.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
+
+/// One bike, one proposed change: does it fit, what does it do, how sure is that.
+#[derive(Debug, Parser)]
+#[command(name = "swapstand", version, about, arg_required_else_help = false, disable_help_subcommand = true)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) command: Option<Command>,
+
+    #[command(flatten)]
+    pub(crate) common: Common,
+}
+
+/// Options of every command.
+#[derive(Debug, Args)]
+pub(crate) struct Common {
+    /// Folder with knowledge files of your own; a file in it replaces the built-in one of the same name
+    #[arg(long, global = true, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+    pub(crate) knowledge: Option<PathBuf>,
+
+    /// When to use colour
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub(crate) colour: Colour,
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Colour {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// Units to print in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    /// mm, kg, bar
+    Metric,
+    /// in, lb, psi
+    Imperial,
+}
+
+impl From<Units> for quantity::print::Units {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Metric => Self::Metric,
+            Units::Imperial => Self::Imperial,
+        }
+    }
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Try a swap on a bike and print the answer
+    Try(Try),
+    /// Put a bike on the stand as it is: reconcile its chart, say what is known and how well
+    Check(Check),
+    /// Look parts up in a bike's catalogue or in catalogue files
+    Parts(Parts),
+    /// Print a JSON Schema, for completion in an editor
+    Schema(Schema),
+    /// Print shell completions
+    Completions(Completions),
+    /// Print the manual page
+    Man,
+}
+
+/// Try a swap.
+#[derive(Debug, Args)]
+pub(crate) struct Try {
+    /// The bike: a build file
+    #[arg(value_name = "BUILD", value_hint = ValueHint::FilePath)]
+    pub(crate) build: PathBuf,
+
+    /// A file with the swap
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) swap: Option<PathBuf>,
+
+    /// Fit a part: `fork=tarn-150`; may be given several times
+    #[arg(long, value_name = "SLOT=PART")]
+    pub(crate) set: Vec<String>,
+
+    /// Leave a slot empty
+    #[arg(long, value_name = "SLOT")]
+    pub(crate) unset: Vec<String>,
+
+    /// Change a number of set-up, rider or chart: `stem_spacers=10 mm`
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub(crate) adjust: Vec<String>,
+
+    #[command(flatten)]
+    pub(crate) output: Output,
+}
+
+/// Check a bike.
+#[derive(Debug, Args)]
+pub(crate) struct Check {
+    /// The bike: a build file
+    #[arg(value_name = "BUILD", value_hint = ValueHint::FilePath)]
+    pub(crate) build: PathBuf,
+
+    #[command(flatten)]
+    pub(crate) output: Output,
+}
+
+/// How the answer is given.
+#[derive(Debug, Args)]
+pub(crate) struct Output {
+    /// Units to print in
+    #[arg(long, value_name = "SYSTEM", default_value = "metric")]
+    pub(crate) units: Units,
+
+    /// Print the answer as JSON (always in base units)
+    #[arg(long)]
+    pub(crate) json: bool,
+
+    /// Show everything: all figures, all checks, what each ± comes from
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) full: bool,
+
+    /// Write the one-page sheet; the ending decides: .html or .pdf
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) sheet: Option<PathBuf>,
+
+    /// Write the drawing; the ending decides: .svg or .png
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) drawing: Option<PathBuf>,
+
+    /// Draw the bike with the rider aboard instead of unladen
+    #[arg(long)]
+    pub(crate) sagged: bool,
+}
+
+/// Look parts up.
+#[derive(Debug, Args)]
+pub(crate) struct Parts {
+    /// Build, catalogue file (.toml, .csv) or folder of catalogue files
+    #[arg(value_name = "FILE", required = true, value_hint = ValueHint::AnyPath)]
+    pub(crate) files: Vec<PathBuf>,
+
+    /// Only this kind of part, or what goes in this slot
+    #[arg(long, value_name = "KIND")]
+    pub(crate) kind: Option<String>,
+
+    /// Only parts with all these words in id, name or maker
+    #[arg(long, value_name = "WORDS")]
+    pub(crate) find: Option<String>,
+
+    /// Units to print in
+    #[arg(long, value_name = "SYSTEM", default_value = "metric")]
+    pub(crate) units: Units,
+
+    /// Print as JSON (always in base units)
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// Print a schema.
+#[derive(Debug, Args)]
+pub(crate) struct Schema {
+    /// Of which file
+    #[arg(value_name = "FILE_KIND")]
+    pub(crate) of: SchemaOf,
+}
+
+/// Files that have a schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum SchemaOf {
+    /// A build file
+    Build,
+    /// A catalogue file
+    Catalogue,
+    /// A swap file
+    Swap,
+}
+
+/// Print completions.
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// For which shell
+    #[arg(value_name = "SHELL")]
+    pub(crate) shell: clap_complete::Shell,
+}

@@ -1,0 +1,90 @@
+//! `try`: a swap on a bike.
+
+use bike::{Swap, parse_adjust, parse_set, parse_slot, read_build, read_swap};
+use knowledge::Knowledge;
+use source_file::Problems;
+use stand::{Stand, answer::Answer};
+
+use crate::{
+    arguments::{Output, Try},
+    outcome::Failure,
+    printer::Printer,
+    text,
+};
+
+pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Result<(), Failure> {
+    outputs_named_well(&request.output)?;
+    let (build, catalogue) = read_build(&request.build, &knowledge)?;
+    let mut problems = Problems::new();
+    let mut swap = Swap::default();
+    if let Some(path) = &request.swap {
+        swap = read_swap(path, &knowledge, &catalogue)?;
+    }
+    for text in &request.set {
+        if let Some((slot, part)) = problems.keep(parse_set(text, &knowledge, &catalogue)) {
+            swap.set.retain(|s| s.0 != slot);
+            swap.set.push((slot, part));
+        }
+    }
+    for text in &request.unset {
+        swap.unset.extend(problems.keep(parse_slot(text, &knowledge)));
+    }
+    for text in &request.adjust {
+        if let Some((attribute, quantity)) = problems.keep(parse_adjust(text, &knowledge)) {
+            swap.adjust.retain(|a| a.0 != attribute);
+            swap.adjust.push((attribute, quantity));
+        }
+    }
+    problems.unless_any(())?;
+    let stand = Stand::new(knowledge).map_err(|p| Failure::stand(&request.build, &p))?;
+    let mounted = stand.mount(build).map_err(|p| Failure::stand(&request.build, &p))?;
+    let answer = mounted.answer(&swap, catalogue.currency()).map_err(|p| Failure::stand(&request.build, &p))?;
+    give(&answer, &request.output, printer, false)
+}
+
+/// Prints an answer and writes the files asked for.
+pub(crate) fn give(answer: &Answer, output: &Output, printer: Printer, as_it_stands: bool) -> Result<(), Failure> {
+    let units = output.units.into();
+    if output.json {
+        let json = serde_json::to_string_pretty(answer).map_err(|error| Failure::Program(error.to_string()))?;
+        printer.result(&format!("{json}\n"))?;
+    } else {
+        let detail = if output.full { text::Detail::Full } else { text::Detail::Short };
+        printer.result(&text::answer(answer, units, detail, as_it_stands, printer))?;
+    }
+    let pose = if output.sagged { stand::answer::Pose::Sagged } else { stand::answer::Pose::Unladen };
+    for path in output.sheet.iter().chain(&output.drawing) {
+        let bytes = match ending(path).as_deref() {
+            Some("html") => drawing::sheet::html(answer, units, pose).into_bytes(),
+            Some("pdf") => drawing::sheet_pdf::pdf(answer, units, pose).map_err(|error| Failure::Program(error.to_string()))?,
+            Some("svg") => drawing::picture::svg(answer, units, pose).into_bytes(),
+            _ => drawing::picture::png(answer, units, pose, PICTURE_WIDTH).map_err(|error| Failure::Program(error.to_string()))?,
+        };
+        std::fs::write(path, bytes).map_err(|error| Failure::cannot_write(path, &error))?;
+        printer.message(&format!("wrote {}\n", path.display()))?;
+    }
+    Ok(())
+}
+
+/// Width of a drawing as PNG: wide enough to print across a page.
+const PICTURE_WIDTH: u32 = 1600;
+
+/// Refuses unknown endings before any work is done.
+pub(crate) fn outputs_named_well(output: &Output) -> Result<(), Failure> {
+    let mut problems = Problems::new();
+    for (path, what, endings) in
+        [(&output.sheet, "sheet", ["html", "pdf"]), (&output.drawing, "drawing", ["svg", "png"])]
+    {
+        if let Some(path) = path
+            && !ending(path).is_some_and(|e| endings.contains(&e.as_str()))
+        {
+            let message = format!("a {what} cannot be written as `{}`", path.display());
+            problems.push(source_file::Problem::new(message).help(format!("end its name in .{} or .{}", endings[0], endings[1])));
+        }
+    }
+    Ok(problems.unless_any(())?)
+}
+
+fn ending(path: &std::path::Path) -> Option<String> {
+    path.extension().map(|e| e.to_string_lossy().to_lowercase())
+}
