@@ -1,0 +1,23 @@
+//! Writes every fixture's documents to the folder named by `DRAWING_LOOK`, to be looked at.
+
+#![allow(clippy::unwrap_used, reason = "a failing look is a failing test")]
+
+mod fixture;
+
+use drawing::picture;
+use quantity::print::Units;
+use stand::answer::Pose;
+
+#[test]
+fn every_document_is_made() {
+    let folder = std::env::var_os("DRAWING_LOOK").map(std::path::PathBuf::from);
+    for (name, answer) in fixture::all() {
+        let svg = picture::svg(&answer, Pose::Unladen, Units::Metric).unwrap();
+        let png = picture::png(&answer, Pose::Unladen, Units::Metric, 1200).unwrap();
+        assert!(svg.starts_with("<svg") && png.starts_with(b"\x89PNG"));
+        if let Some(folder) = &folder {
+            std::fs::write(folder.join(format!("{name}.svg")), svg).unwrap();
+            std::fs::write(folder.join(format!("{name}.png")), png).unwrap();
+        }
+    }
+}
