@@ -7,6 +7,7 @@ pub mod gauge;
 pub mod ink;
 pub mod letters;
 pub mod picture;
+pub mod sheet;
 pub mod side_view;
 mod style;
 pub mod svg;

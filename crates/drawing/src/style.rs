@@ -38,5 +38,5 @@ pub(crate) const FIGURES: &str = "\
 
 /// The style sheet of a picture that stands alone: colours written in, the embedded typeface named.
 pub(crate) fn alone(palette: &Palette) -> String {
-    format!("text{{font-family:'{FAMILY}',sans-serif}}{}", palette.resolve(FIGURES))
+    format!("text{{font-family:'{FAMILY}',sans-serif;font-stretch:condensed}}{}", palette.resolve(FIGURES))
 }

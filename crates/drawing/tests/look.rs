@@ -4,7 +4,7 @@
 
 mod fixture;
 
-use drawing::picture;
+use drawing::{picture, sheet};
 use quantity::print::Units;
 use stand::answer::Pose;
 
@@ -14,10 +14,14 @@ fn every_document_is_made() {
     for (name, answer) in fixture::all() {
         let svg = picture::svg(&answer, Pose::Unladen, Units::Metric).unwrap();
         let png = picture::png(&answer, Pose::Unladen, Units::Metric, 1200).unwrap();
+        let page = sheet::sheet(&answer, Units::Metric);
+        assert!(page.len() < 200_000, "{name}: {} bytes", page.len());
         assert!(svg.starts_with("<svg") && png.starts_with(b"\x89PNG"));
         if let Some(folder) = &folder {
             std::fs::write(folder.join(format!("{name}.svg")), svg).unwrap();
             std::fs::write(folder.join(format!("{name}.png")), png).unwrap();
+            std::fs::write(folder.join(format!("{name}.html")), page).unwrap();
+            std::fs::write(folder.join(format!("{name}.in.html")), sheet::sheet(&answer, Units::Imperial)).unwrap();
         }
     }
 }
