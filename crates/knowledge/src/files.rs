@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use source_file::{Problem, Problems, SourceFile, closest};
+use source_file::{Problem, Problems, SourceFile, closest, quoted};
 
 /// Names of the files, in the order they are read: each refers only to those before it.
 pub const FILES: [&str; 7] =
@@ -23,35 +23,33 @@ pub(crate) fn embedded() -> Vec<SourceFile> {
     FILES.iter().zip(TEXTS).map(|(name, text)| SourceFile::from_text(format!("knowledge/{name}"), text)).collect()
 }
 
-/// The built-in files with those of a folder in their place.
-pub(crate) fn with_folder(folder: &Path, problems: &mut Problems) -> Vec<SourceFile> {
-    let mut files = embedded();
-    let entries = match std::fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(_) => {
-            problems.push(
-                Problem::new(format!("there is no knowledge folder `{}`", folder.display()))
-                    .help(format!("name a folder with one or more of: {}", FILES.join(", "))),
-            );
-            return files;
-        }
+/// The built-in files with those of a folder in their place; nothing where a file of the folder cannot be read.
+pub(crate) fn with_folder(folder: &Path, problems: &mut Problems) -> Vec<Option<SourceFile>> {
+    let mut files: Vec<Option<SourceFile>> = embedded().into_iter().map(Some).collect();
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        let shown = quoted(&folder.display().to_string());
+        let problem = if folder.is_file() {
+            Problem::new(format!("the knowledge folder {shown} is a file"))
+        } else {
+            Problem::new(format!("there is no knowledge folder {shown}"))
+        };
+        problems.push(problem.help(format!("name a folder with one or more of: {}", FILES.join(", "))));
+        return files;
     };
-    let mut names: Vec<String> =
-        entries.flatten().filter_map(|e| e.file_name().into_string().ok()).filter(|n| n.ends_with(".toml")).collect();
+    let is_toml = |name: &String| Path::new(name).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml"));
+    let mut names: Vec<String> = entries.flatten().filter_map(|e| e.file_name().into_string().ok()).filter(is_toml).collect();
     names.sort();
     for name in names {
-        match FILES.iter().position(|f| *f == name) {
-            Some(place) => {
-                files[place] = problems.keep(SourceFile::read(&folder.join(&name))).unwrap_or_else(|| files[place].clone())
-            }
-            None => {
-                let help = closest(&name, FILES.into_iter()).map_or_else(
-                    || format!("knowledge files are: {}", FILES.join(", ")),
-                    |near| format!("did you mean `{near}`?"),
-                );
-                problems.push(Problem::new(format!("no knowledge is read from `{}`", folder.join(&name).display())).help(help));
-            }
+        if let Some(place) = FILES.iter().position(|f| *f == name) {
+            files[place] = problems.keep(SourceFile::read(&folder.join(&name)));
+            continue;
         }
+        // Passed over without a word, it would look as if it had been read.
+        let problem = Problem::new(format!("no knowledge is read from {}", quoted(&folder.join(&name).display().to_string())));
+        problems.push(match closest(&name, FILES.into_iter()) {
+            Some(near) => problem.help(format!("did you mean `{near}`?")),
+            None => problem.help(format!("knowledge files are: {}", FILES.join(", "))),
+        });
     }
     files
 }
