@@ -7,7 +7,7 @@ use quantity::{
     Dimension,
     print::{self, Units},
 };
-use stand::answer::{Margin, State};
+use stand::answer::{Margin, Severity, State};
 
 use crate::{
     letters::{Face, Weight, width},
@@ -86,11 +86,12 @@ pub(crate) fn margin_text(margin: &Margin, units: Units) -> String {
     print::change(margin.after, margin.plus_minus, dimension_of(&margin.dimension), units).to_string()
 }
 
-/// How a margin stands, in one word.
-pub(crate) fn state_word(state: State) -> &'static str {
-    match state {
+/// How a margin stands, as the style sheets have it. What is only felt is never in the warning colour.
+pub(crate) fn gauge_class(margin: &Margin) -> &'static str {
+    match margin.state {
         State::Clear => "clear",
         State::Unsure => "unsure",
+        State::Short if margin.severity == Severity::Felt => "felt",
         State::Short => "short",
     }
 }
@@ -141,7 +142,7 @@ pub fn gauge(margin: &Margin, units: Units, width_px: f64, text: f64, face: Face
     figures(&mut ink, &scale, dimension, units, [left, right, base + 7.0 + 0.8 * text], text, face);
 
     let mut inner = Ink::new();
-    inner.group(state_word(margin.state), [0.0, 0.0], &ink.into_string());
+    inner.group(gauge_class(margin), [0.0, 0.0], &ink.into_string());
     let side = match margin.state {
         State::Clear => "clear of zero",
         State::Unsure => "its tolerance straddles zero",
@@ -194,7 +195,7 @@ fn figures(ink: &mut Ink, scale: &Scale, dimension: Dimension, units: Units, [le
     };
     let zero = label(0.0);
     let half_zero = width(&zero, text, Weight::Regular, face) / 2.0 + 0.5 * text;
-    ink.text("small", [x(0.0), y], text, Anchor::Middle, &zero);
+    ink.text("sm", [x(0.0), y], text, Anchor::Middle, &zero);
     for (tick, anchor) in [(scale.first, Anchor::Start), (scale.last, Anchor::End)] {
         let words = label(tick);
         let wide = width(&words, text, Weight::Regular, face);
@@ -202,7 +203,7 @@ fn figures(ink: &mut Ink, scale: &Scale, dimension: Dimension, units: Units, [le
         let at = if anchor == Anchor::Start { left - 0.9 * text } else { right + 0.9 * text };
         let inner = if anchor == Anchor::Start { at + wide } else { at - wide };
         if (inner - x(0.0)).abs() > half_zero && (inner - x(0.0)).signum() == (at - x(0.0)).signum() {
-            ink.text("small", [at, y], text, anchor, &words);
+            ink.text("sm", [at, y], text, anchor, &words);
         }
     }
 }

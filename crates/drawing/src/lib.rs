@@ -8,6 +8,7 @@ pub mod ink;
 pub mod letters;
 pub mod picture;
 pub mod sheet;
+pub mod sheet_pdf;
 pub mod side_view;
 mod style;
 pub mod svg;

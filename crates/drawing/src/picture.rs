@@ -85,7 +85,7 @@ fn composed(answer: &Answer, drawing: &Drawing) -> String {
         y += 29.0;
     }
     let caption = format!("{} · scale {}", answer.bike, drawing.scale_text());
-    ink.text("small", [left, y - 4.0], 14.0, Anchor::Start, &shortened(&caption, room, 14.0, Weight::Regular, Face::Print));
+    ink.text("sm", [left, y - 4.0], 14.0, Anchor::Start, &shortened(&caption, room, 14.0, Weight::Regular, Face::Print));
     y += 14.0;
     ink.group("", [0.0, y], &drawing.elements);
     let height = y + drawing.height + 6.0;

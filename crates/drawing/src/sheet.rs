@@ -9,12 +9,12 @@ use quantity::print::{self, Units};
 use stand::answer::{Answer, Change, ChartEntry, Margin, PartNote, Pose, Severity, State, Verdict};
 
 use crate::{
-    gauge::{dimension_of, gauge, margin_text, state_word},
+    gauge::{dimension_of, gauge, gauge_class, margin_text},
     ink::{DARK, LIGHT, PRINT},
     letters::Face,
-    side_view::{Setting, dimensions::moves, pose_name, side_view},
+    side_view::{Drawing, PIXEL_MM, Setting, dimensions::moves, next_scale, pose_name, scale_text, side_view},
     style::FIGURES,
-    svg::escaped,
+    svg::{self, escaped},
     verdict,
 };
 
@@ -22,7 +22,7 @@ use crate::{
 const PAGE: &str = include_str!("sheet/page.css");
 
 /// The drawing for a screen with room, and the one for a telephone.
-const WIDE: Setting = Setting { width: 880.0, height: None, text: 13.5, face: Face::Screen, sparse: false };
+const WIDE: Setting = Setting { width: 890.0, height: None, text: 13.5, face: Face::Screen, sparse: false };
 const NARROW: Setting = Setting { width: 340.0, height: None, text: 12.0, face: Face::Screen, sparse: true };
 
 /// The style sheet of a page, light and dark.
@@ -100,7 +100,7 @@ fn mark(verdict: Verdict) -> PreEscaped<String> {
 fn references(numbers: &[u32]) -> Markup {
     html! {
         @if !numbers.is_empty() {
-            " " span.faint {
+            " " span.refs {
                 "["
                 @for (at, n) in numbers.iter().enumerate() {
                     @if at > 0 { ", " }
@@ -152,6 +152,15 @@ fn short_answer(answer: &Answer, units: Units) -> Markup {
     }
 }
 
+/// Width of the drawing on A4 paper that makes its scale a round one, mm, and that scale as text.
+fn printed(drawing: &Drawing) -> (f64, String) {
+    // Between the sheet's frame lines.
+    const ROOM_MM: f64 = 178.0;
+    let wide_mm = drawing.width * PIXEL_MM * drawing.scale;
+    let n = next_scale(wide_mm / ROOM_MM);
+    (wide_mm / n, scale_text(n))
+}
+
 fn view(answer: &Answer, units: Units) -> Markup {
     let wide = side_view(answer, Pose::Unladen, units, WIDE);
     let narrow = side_view(answer, Pose::Unladen, units, NARROW);
@@ -160,7 +169,7 @@ fn view(answer: &Answer, units: Units) -> Markup {
         section.view {
             h2 { "Before and after" }
             @if let (Some(wide), Some(narrow)) = (wide, narrow) {
-                figure {
+                figure style={ "--printed:" (svg::number(printed(&wide).0)) "mm" } {
                     (PreEscaped(wide.figure("wide", "wide")))
                     (PreEscaped(narrow.figure("narrow", "narrow")))
                     figcaption { "Drive side, unladen, to scale. Dimensions in " (unit) "; the change in brackets. Numbers as in the list of parts." }
@@ -198,7 +207,7 @@ fn parts(answer: &Answer) -> Markup {
                             td {
                                 @if row.taken_off { "taken off" }
                                 @else if row.on_trial.is_some() { (note(row.on_trial.as_ref())) }
-                                @else { span.faint { "as it is" } }
+                                @else { span.faint { "–" } }
                             }
                         }
                     }
@@ -228,7 +237,7 @@ fn what_moves(answer: &Answer, units: Units) -> Markup {
                     @for (pose, rows) in &groups {
                         tbody {
                             tr { th scope="rowgroup" colspan="4" { (capital(pose_name(*pose))) } }
-                            @for change in rows { (change_row(change, units, false)) }
+                            @for change in rows { (change_row(change, units, false, *pose == groups[0].0)) }
                         }
                     }
                 }
@@ -241,7 +250,7 @@ fn what_moves(answer: &Answer, units: Units) -> Markup {
                         @for pose in [Pose::Unladen, Pose::Sagged] {
                             tbody {
                                 tr { th scope="rowgroup" colspan="4" { (capital(pose_name(pose))) } }
-                                @for change in answer.changes.iter().filter(|c| c.pose == pose) { (change_row(change, units, true)) }
+                                @for change in answer.changes.iter().filter(|c| c.pose == pose) { (change_row(change, units, true, false)) }
                             }
                         }
                     }
@@ -251,7 +260,8 @@ fn what_moves(answer: &Answer, units: Units) -> Markup {
     }
 }
 
-fn change_row(change: &Change, units: Units, full: bool) -> Markup {
+/// One row: `full` with the tolerances of both ends, `meaning` with what the change means for the rider.
+fn change_row(change: &Change, units: Units, full: bool, meaning: bool) -> Markup {
     let dimension = dimension_of(&change.dimension);
     let shown = |v: f64, pm: f64| print::value(v, pm, dimension, units);
     let (before, after) = (shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus));
@@ -261,7 +271,7 @@ fn change_row(change: &Change, units: Units, full: bool) -> Markup {
         tr {
             th scope="row" {
                 (text(&change.label))
-                @if let (Some(true), Some(meaning), true) = (change.noticed, &change.meaning, moved) { " " small { (text(meaning)) } }
+                @if let (Some(true), Some(words), true) = (change.noticed, &change.meaning, moved && meaning) { " " small.means { (text(words)) } }
             }
             @for value in [&before, &after] {
                 td.num { (with_unit(&value.number, value.unit)) @if full { @if let Some(pm) = &value.plus_minus { " " small { "± " (pm) } } } }
@@ -300,6 +310,9 @@ pub(crate) fn severity_words(severity: Severity) -> &'static str {
 /// How a margin stands, for people: `short – can hurt somebody`.
 pub(crate) fn tag(margin: &Margin) -> String {
     match margin.state {
+        State::Clear if margin.severity == Severity::Felt => "not felt".to_owned(),
+        State::Unsure if margin.severity == Severity::Felt => "◇ may be felt".to_owned(),
+        State::Short if margin.severity == Severity::Felt => "▼ will be felt".to_owned(),
         State::Clear => "clear".to_owned(),
         State::Unsure => format!("◇ unsure – if short, it {}", severity_words(margin.severity)),
         State::Short => format!("▼ short – {}", severity_words(margin.severity)),
@@ -308,7 +321,7 @@ pub(crate) fn tag(margin: &Margin) -> String {
 
 fn gauge_item(margin: &Margin, units: Units) -> Markup {
     html! {
-        li class=(state_word(margin.state)) {
+        li class=(gauge_class(margin)) {
             div.head {
                 span { (text(&margin.label)) span.tag { (tag(margin)) } }
                 b { (margin_text(margin, units)) }
@@ -531,13 +544,13 @@ pub(crate) fn swap_title(answer: &Answer, units: Units) -> String {
 }
 
 fn title_block(answer: &Answer, units: Units) -> Markup {
-    let scale = side_view(answer, Pose::Unladen, units, WIDE).map(|d| d.scale_text());
+    let scale = side_view(answer, Pose::Unladen, units, WIDE).map(|d| printed(&d).1);
     html! {
         dl.block {
             div.wide { dt { "Bike" } dd { (text(&answer.bike)) } }
             div.wide { dt { "Swap" } dd { (text(&swap_title(answer, units))) } }
             div { dt { "Rider" } dd { (text(answer.rider.as_deref().unwrap_or("not stated"))) } }
-            div { dt { "Scale at 880 px" } dd { (scale.as_deref().unwrap_or("–")) } }
+            div { dt { "Scale in print" } dd { (scale.as_deref().unwrap_or("–")) } }
             div { dt { "Dimensions" } dd { (units.unit(quantity::Dimension::Length).symbol()) } }
             div { dt { "Drawn by" } dd { "Swapstand " (text(&answer.program)) } }
             div.hand { dt { "Date" } dd { "\u{a0}" } }

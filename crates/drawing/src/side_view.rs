@@ -90,8 +90,13 @@ impl Drawing {
 
     /// The scale as a sheet states it: `1 : 10`.
     pub fn scale_text(&self) -> String {
-        format!("1 : {}", number(self.scale))
+        scale_text(self.scale)
     }
+}
+
+/// A scale 1 : n as a sheet states it.
+pub(crate) fn scale_text(n: f64) -> String {
+    format!("1 : {}", number(n))
 }
 
 /// What is being drawn, with everything already on it.
@@ -132,8 +137,12 @@ impl Scene<'_> {
 
 /// The scale's n: the least of the series at which `mm` fit into `pixels`.
 fn scale(mm: f64, pixels: f64) -> f64 {
+    next_scale(mm / (pixels * PIXEL_MM))
+}
+
+/// The least n of the series of scales 1 : n that is not below `needed`.
+pub(crate) fn next_scale(needed: f64) -> f64 {
     const SERIES: [f64; 13] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0];
-    let needed = mm / (pixels * PIXEL_MM);
     let decade = 10.0_f64.powf(needed.log10().floor());
     SERIES.iter().map(|s| s * decade).find(|n| *n >= needed * (1.0 - 1e-9)).unwrap_or(10.0 * decade)
 }
@@ -147,7 +156,7 @@ pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) ->
     let t = setting.text;
     let (least, most) = bike::extent(after.iter().chain(&before));
     // Room around the bicycle for balloons, dimensions below, and the legend.
-    let (side, above, below) = (3.3 * t, 2.6 * t, 8.2 * t);
+    let (side, above, below) = (if setting.sparse { 1.1 } else { 3.3 } * t, 2.6 * t, 8.5 * t);
     let by_width = (most[0] - least[0], setting.width - 2.0 * side);
     let mut n = scale(by_width.0, by_width.1);
     if let Some(height) = setting.height {
@@ -290,7 +299,7 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
 /// A scale bar, true at any size, and what the lines mean.
 fn legend(scene: &mut Scene<'_>, units: Units, moves: bool) {
     let Setting { text: t, width, face, .. } = scene.setting;
-    let y = scene.ground() + 7.3 * t;
+    let y = scene.ground() + 7.6 * t;
     let unit = units.unit(Dimension::Length);
     let least_mm = 5.0 * t * scene.mm_a_pixel;
     let bar_mm = unit.to_base(crate::gauge::step(unit.from_base(least_mm)));
@@ -299,7 +308,7 @@ fn legend(scene: &mut Scene<'_>, units: Units, moves: bool) {
     scene.ink.lines("scale", &[&[[left, up - 0.4 * t], [left, up], [right, up], [right, up - 0.4 * t]]]);
     let label = print::value(bar_mm, 0.0, Dimension::Length, units).to_string();
     let small = 0.9 * t;
-    scene.ink.text("small", [right + 0.5 * t, y - 0.35 * t], small, Anchor::Start, &label);
+    scene.ink.text("sm", [right + 0.5 * t, y - 0.35 * t], small, Anchor::Start, &label);
     let wide = letters::width(&label, small, Weight::Regular, face);
     scene.take(Label { text: label, area: Area::new(left, y - 1.1 * t, right + 0.5 * t + wide, y) });
     if !moves {
@@ -310,7 +319,7 @@ fn legend(scene: &mut Scene<'_>, units: Units, moves: bool) {
     for (word, class) in [("after", "thick"), ("before", "was")] {
         let wide = letters::width(word, small, Weight::Regular, face);
         let start = x - wide;
-        scene.ink.text("small", [start, y - 0.35 * t], small, Anchor::Start, word);
+        scene.ink.text("sm", [start, y - 0.35 * t], small, Anchor::Start, word);
         let line = 2.6 * t;
         scene.ink.line(class, [start - 0.5 * t - line, y - 0.65 * t], [start - 0.5 * t, y - 0.65 * t]);
         scene.take(Label { text: word.to_owned(), area: Area::new(start - 0.5 * t - line, y - 1.1 * t, x, y) });

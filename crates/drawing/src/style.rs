@@ -23,7 +23,7 @@ pub(crate) const FIGURES: &str = "\
 .d .dim{stroke:var(--ink);stroke-width:.8}.d .dim.on{stroke:var(--mark)}\
 .d .arrow{fill:var(--ink)}.d .arrow.on{fill:var(--mark)}\
 .d .t.on{fill:var(--mark)}\
-.d .small{fill:var(--faint)}\
+.d .sm{fill:var(--faint)}\
 .d .zero{stroke:var(--ink);stroke-width:2}\
 .d .ptr{fill:var(--ink);stroke:var(--ink);stroke-width:1;stroke-linejoin:round}\
 .d .unsure .ptr{fill:var(--paper);stroke-width:1.4}\
@@ -32,7 +32,7 @@ pub(crate) const FIGURES: &str = "\
 .d .short .band{stroke:var(--short)}\
 .d .box{stroke:var(--ink);stroke-width:.9}\
 .d .bhatch{stroke:var(--ink);stroke-width:.8}\
-.d .reach{stroke:var(--short);stroke-width:2}\
+.d .reach{stroke:var(--ink);stroke-width:2}.d .short .reach{stroke:var(--short)}\
 .d .was-ptr{stroke:var(--grey);stroke-width:1.1;fill:none}\
 ";
 

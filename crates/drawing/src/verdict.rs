@@ -15,11 +15,6 @@ pub fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// Whether the verdict is one to stop at.
-pub(crate) fn stops(verdict: Verdict) -> bool {
-    matches!(verdict, Verdict::DoesNotFit | Verdict::Unsafe)
-}
-
 /// Style of the marks; the inks as in [`crate::style`].
 pub(crate) const STYLE: &str = "\
 .v path{fill:none;stroke:var(--ink);stroke-width:2.4;stroke-linecap:round;stroke-linejoin:round}\

@@ -4,7 +4,7 @@
 
 mod fixture;
 
-use drawing::{picture, sheet};
+use drawing::{picture, sheet, sheet_pdf};
 use quantity::print::Units;
 use stand::answer::Pose;
 
@@ -16,10 +16,13 @@ fn every_document_is_made() {
         let png = picture::png(&answer, Pose::Unladen, Units::Metric, 1200).unwrap();
         let page = sheet::sheet(&answer, Units::Metric);
         assert!(page.len() < 200_000, "{name}: {} bytes", page.len());
+        let pdf = sheet_pdf::sheet_pdf(&answer, Units::Metric).unwrap();
+        assert!(pdf.starts_with(b"%PDF"));
         assert!(svg.starts_with("<svg") && png.starts_with(b"\x89PNG"));
         if let Some(folder) = &folder {
             std::fs::write(folder.join(format!("{name}.svg")), svg).unwrap();
             std::fs::write(folder.join(format!("{name}.png")), png).unwrap();
+            std::fs::write(folder.join(format!("{name}.pdf")), pdf).unwrap();
             std::fs::write(folder.join(format!("{name}.html")), page).unwrap();
             std::fs::write(folder.join(format!("{name}.in.html")), sheet::sheet(&answer, Units::Imperial)).unwrap();
         }

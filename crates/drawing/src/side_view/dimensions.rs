@@ -77,12 +77,13 @@ fn wheelbase(scene: &mut Scene<'_>, figure: Option<Figure>) {
     let t = scene.setting.text;
     let y = scene.ground() + 4.7 * t;
     let (a, b) = (scene.at([scene.view.rear_wheel.axle[0], 0.0]), scene.at(scene.view.front_contact));
-    for x in [a[0], b[0]] {
-        scene.thin(&figure.class("dim"), [x, a[1] + 0.9 * t], [x, y + 0.4 * t]);
-    }
-    dimension_line(scene, &figure, [a[0], y], [b[0], y]);
     let middle = f64::midpoint(a[0], b[0]);
-    write(scene, &figure, &[(Anchor::Middle, [middle, y - 0.35 * t])]);
+    if write(scene, &figure, &[(Anchor::Middle, [middle, y - 0.35 * t])]).is_some() {
+        for x in [a[0], b[0]] {
+            scene.thin(&figure.class("dim"), [x, a[1] + 0.9 * t], [x, y + 0.3 * t]);
+        }
+        dimension_line(scene, &figure, [a[0], y], [b[0], y]);
+    }
 }
 
 fn trail(scene: &mut Scene<'_>, figure: Option<Figure>) {
@@ -92,15 +93,14 @@ fn trail(scene: &mut Scene<'_>, figure: Option<Figure>) {
     let contact = scene.at(scene.view.front_contact)[0];
     let axis = scene.at(scene.view.steering_axis_ground)[0];
     let (left, right) = (contact.min(axis), contact.max(axis));
-    for x in [left, right] {
-        scene.thin(&figure.class("dim"), [x, scene.ground() + 0.9 * t], [x, y + 0.4 * t]);
-    }
     // The figure seldom fits between; it stands on the line drawn out to the left.
-    dimension_line(scene, &figure, [left, y], [right, y]);
     let inside = right - left > 3.0 * t;
     let end = left - if inside { 0.3 } else { 1.3 } * t;
-    let written = write(scene, &figure, &[(Anchor::End, [end, y - 0.35 * t])]);
-    if let Some(area) = written {
+    if let Some(area) = write(scene, &figure, &[(Anchor::End, [end, y - 0.35 * t])]) {
+        for x in [left, right] {
+            scene.thin(&figure.class("dim"), [x, scene.ground() + 0.9 * t], [x, y + 0.3 * t]);
+        }
+        dimension_line(scene, &figure, [left, y], [right, y]);
         scene.thin(&figure.class("dim"), [area.left, y], [left, y]);
     }
 }
@@ -128,6 +128,7 @@ fn head_angle(scene: &mut Scene<'_>, figure: Option<Figure>) {
     let beside = plus(corner, times([(angle * 0.4).cos(), (angle * 0.4).sin()], radius + 0.6 * t));
     let edge = scene.frame.right;
     let below = scene.ground() + 4.7 * t - 0.35 * t;
+    let lowest = scene.ground() + 6.05 * t;
     write(
         scene,
         &figure,
@@ -135,7 +136,7 @@ fn head_angle(scene: &mut Scene<'_>, figure: Option<Figure>) {
             (Anchor::Start, [beside[0], beside[1] + 0.4 * t]),
             (Anchor::Start, [corner[0] + 0.4 * t, below]),
             (Anchor::End, [edge, below]),
-            (Anchor::End, [edge, below + 1.4 * t]),
+            (Anchor::End, [edge, lowest]),
         ],
     );
 }
@@ -148,14 +149,15 @@ fn bb_height(scene: &mut Scene<'_>, figure: Option<Figure>) {
     if foot[1] - bb[1] < 2.5 * t {
         return;
     }
-    dimension_line(scene, &figure, bb, foot);
     let middle = f64::midpoint(bb[1], foot[1]);
     let low = foot[1] - 0.8 * t;
     let spots: Vec<(Anchor, Point)> = [low - 1.2 * t, low, middle, middle + t]
         .into_iter()
         .flat_map(|y| [(Anchor::Start, [bb[0] + 0.5 * t, y]), (Anchor::End, [bb[0] - 0.5 * t, y])])
         .collect();
-    write(scene, &figure, &spots);
+    if write(scene, &figure, &spots).is_some() {
+        dimension_line(scene, &figure, bb, foot);
+    }
 }
 
 fn stack(scene: &mut Scene<'_>, figure: Option<Figure>) {
@@ -166,11 +168,10 @@ fn stack(scene: &mut Scene<'_>, figure: Option<Figure>) {
     if bb[1] - top[1] < 6.0 * t {
         return;
     }
-    let text = format!("{} {}", figure.name, figure.text);
-    let width = letters::width(&text, t, letters::Weight::Regular, scene.setting.face);
-    for share in [0.62, 0.55, 0.7, 0.45, 0.8] {
-        for side in [-0.35, 1.05] {
-            let at = [bb[0] + side * t, bb[1] + (top[1] - bb[1]) * share];
+    for text in [format!("{} {}", figure.name, figure.text), figure.text.clone()] {
+        let width = letters::width(&text, t, letters::Weight::Regular, scene.setting.face);
+        for (percent, side) in (25..=90).step_by(5).flat_map(|percent| [(percent, -0.35), (percent, 1.05)]) {
+            let at = [bb[0] + side * t, bb[1] + (top[1] - bb[1]) * f64::from(percent) / 100.0];
             let area = Area::new(at[0] - 0.8 * t, at[1] - width / 2.0, at[0] + 0.25 * t, at[1] + width / 2.0);
             if scene.obstacles.free(&area) {
                 dimension_line(scene, &figure, bb, top);
@@ -190,11 +191,9 @@ fn reach(scene: &mut Scene<'_>, figure: Option<Figure>) {
     if (head[0] - start[0]).abs() < 5.0 * t {
         return;
     }
-    let before = scene.labels.len();
     let spots: Vec<(Anchor, Point)> =
         [0.5, 0.4, 0.6, 0.3].iter().map(|share| (Anchor::Middle, [start[0] + (head[0] - start[0]) * share, head[1] - 0.35 * t])).collect();
-    write(scene, &figure, &spots);
-    if scene.labels.len() > before {
+    if write(scene, &figure, &spots).is_some() {
         dimension_line(scene, &figure, start, head);
     }
 }
