@@ -265,20 +265,21 @@ impl<'t> Reader<'t> {
 
     /// The sum of the amounts in the base unit, and the unit of the last.
     fn sum(&self, amounts: &[Amount], unit: Option<Unit>) -> Result<(f64, Unit), Fault> {
-        let mixed = |span: Range<usize>| Err(Fault::new(QuantityProblem::MixedUnits, span));
-        let [first, parts @ ..] = amounts else { return mixed(0..0) };
+        let [first, parts @ ..] = amounts else { return Err(Fault::new(QuantityProblem::Empty, 0..0)) };
         let known = match unit {
             Some(unit) => unit,
             None if parts.is_empty() => Unit::base(self.expected),
-            None => return mixed(first.number_span.clone()),
+            None => return Err(Fault::new(QuantityProblem::MissingUnit, first.number_span.clone())),
         };
         let (mut whole, mut before, mut base) = (known, first, known.to_base(first.value));
         for part in parts {
-            let Some(unit) = part.unit else { return mixed(part.number_span.clone()) };
+            let Some(unit) = part.unit else { return Err(Fault::new(QuantityProblem::MissingUnit, part.number_span.clone())) };
             self.check_dimension(unit, &part.unit_span)?;
-            let Some(in_whole) = parts_in_whole(whole, unit) else { return mixed(part.unit_span.clone()) };
+            let Some(in_whole) = parts_in_whole(whole, unit) else {
+                return Err(Fault::new(QuantityProblem::MixedUnits, part.unit_span.clone()));
+            };
             if before.value.fract() != 0.0 {
-                return mixed(before.number_span.clone());
+                return Err(Fault::new(QuantityProblem::BrokenUnit, before.number_span.clone()));
             }
             if part.value >= in_whole {
                 let fault = Fault::new(QuantityProblem::PartTooLarge { whole: whole.symbol() }, part.span());

@@ -64,8 +64,12 @@ pub enum QuantityProblem {
         /// What was written.
         found: Dimension,
     },
-    /// Units that do not follow each other: `1 in 6 ft`, `6 ft 30 cm`, `5.5 ft 2 in`, `6 ft 1`.
+    /// Units that do not follow each other: `1 in 6 ft`, `6 ft 30 cm`.
     MixedUnits,
+    /// A number without unit beside one that has one: `6 ft 1`.
+    MissingUnit,
+    /// A broken number of the larger unit, and a smaller one behind it: `5.5 ft 2 in`.
+    BrokenUnit,
     /// A part that makes a whole one of the larger unit: `5 ft 14 in`.
     PartTooLarge {
         /// Symbol of the larger unit.
@@ -128,6 +132,8 @@ impl fmt::Display for QuantityError {
             P::UnknownUnit { unit, .. } => write!(f, "unknown unit `{unit}`"),
             P::WrongDimension { found } => write!(f, "{} where {expected} is expected", found.with_article()),
             P::MixedUnits => write!(f, "units that do not follow each other"),
+            P::MissingUnit => write!(f, "a number without unit beside one with a unit"),
+            P::BrokenUnit => write!(f, "a broken number with a smaller unit behind it"),
             P::PartTooLarge { whole } => write!(f, "a part that makes a whole `{whole}` or more"),
             P::NoTolerance => write!(f, "no number after the ±"),
             P::NegativeTolerance => write!(f, "a tolerance below zero"),
@@ -159,6 +165,8 @@ impl QuantityError {
             P::GuessInWords { .. } => "expected `~` for a guess".to_owned(),
             P::UnknownUnit { .. } => "no such unit".to_owned(),
             P::MixedUnits => "larger unit first, whole, each once".to_owned(),
+            P::MissingUnit => "which unit?".to_owned(),
+            P::BrokenUnit => "expected a whole number".to_owned(),
             P::PartTooLarge { whole } => format!("expected less than 1 {whole}"),
             P::NoTolerance => "how much?".to_owned(),
             P::NegativeTolerance => "must be zero or more".to_owned(),
@@ -173,12 +181,16 @@ impl QuantityError {
         }
     }
 
-    /// What would be right: the corrected text where it can be told, else an example.
+    /// What would be right: the corrected text where it can be told, else an example of the dimension.
     pub fn help(&self) -> Option<String> {
+        Some(self.help_with(self.expected.example()))
+    }
+
+    /// The same with an example that fits what is asked for: `40 mm` for a stem.
+    pub fn help_with(&self, example: &str) -> String {
         use QuantityProblem as P;
         let expected = self.expected.with_article();
-        let example = self.expected.example();
-        Some(match (&self.problem, self.corrected()) {
+        match (&self.problem, self.corrected()) {
             (P::UnknownUnit { closest: Some(closest), .. }, _) => format!("did you mean `{closest}`?"),
             (P::UnknownUnit { closest: None, .. }, _) => {
                 let units = UNITS.iter().filter(|u| u.dimension() == self.expected && !u.symbol().is_empty());
@@ -202,7 +214,7 @@ impl QuantityError {
                 P::DecimalComma { with_point: number } | P::ThousandsMark { plain: number } | P::Fraction { decimal: number },
                 None,
             ) => format!("write `{number}`"),
-            (P::MixedUnits | P::PartTooLarge { .. }, None) => {
+            (P::MixedUnits | P::MissingUnit | P::BrokenUnit | P::PartTooLarge { .. }, None) => {
                 format!("write it like \"{}\"", self.expected.example_in_parts().unwrap_or(example))
             }
             (
@@ -229,7 +241,7 @@ impl QuantityError {
                 | P::Trailing { .. },
                 None,
             ) => format!("write it like \"{example}\""),
-        })
+        }
     }
 
     /// The whole text put right, where there is one way to do so. It can be read: [`parse`](crate::parse()) takes it.

@@ -120,7 +120,7 @@ fn guesses() {
 }
 
 /// The text with its mistake between ⟦ and ⟧, what was expected, message, label, help.
-const REFUSED: [(&str, Dimension, &str, &str, &str); 66] = [
+const REFUSED: [(&str, Dimension, &str, &str, &str); 68] = [
     ("⟦⟧", Length, "nothing where a length is expected", "expected a length", "write it like \"531 mm\""),
     ("⟦   ⟧", Length, "nothing where a length is expected", "expected a length", "write it like \"531 mm\""),
     ("⟦long⟧", Length, "no number where a length is expected", "expected a length", "write it like \"531 mm\""),
@@ -278,13 +278,15 @@ const REFUSED: [(&str, Dimension, &str, &str, &str); 66] = [
         "larger unit first, whole, each once",
         "write it like \"6 ft 1 in\"",
     ),
+    ("⟦6⟧ 1 in", Length, "a number without unit beside one with a unit", "which unit?", "write it like \"6 ft 1 in\""),
     (
-        "6 ft ⟦1⟧",
+        "⟦5.5⟧ ft 2 in",
         Length,
-        "units that do not follow each other",
-        "larger unit first, whole, each once",
+        "a broken number with a smaller unit behind it",
+        "expected a whole number",
         "write it like \"6 ft 1 in\"",
     ),
+    ("6 ft ⟦1⟧", Length, "a number without unit beside one with a unit", "which unit?", "write it like \"6 ft 1 in\""),
     (
         "6 ft 30 ⟦cm⟧",
         Length,
@@ -320,6 +322,11 @@ fn ways_to_get_it_wrong() {
         assert_eq!(error.label(), label, "`{marked}`");
         assert_eq!(error.help().as_deref(), Some(help), "`{marked}`");
         assert_eq!(error.expected, dimension);
+        assert_eq!(
+            own.contains('x') && !help.contains('x'),
+            help.contains(dimension.example()) && own != help,
+            "`{marked}`: {own}"
+        );
         if let Some(corrected) = error.corrected() {
             parse(corrected, dimension).unwrap_or_else(|e| panic!("`{marked}` is put right as `{corrected}`: {e}"));
         }
@@ -336,7 +343,17 @@ fn every_problem_is_shown_by_a_text() {
             std::mem::discriminant(&parse(&text, *dimension).unwrap_err().problem)
         })
         .collect();
-    assert_eq!(kinds.len(), 22, "variants of `QuantityProblem`");
+    assert_eq!(kinds.len(), 24, "variants of `QuantityProblem`");
+}
+
+/// A caller who knows what is asked for gives an example of it.
+#[test]
+fn help_takes_an_example() {
+    let help = |text: &str| parse(text, Length).unwrap_err().help_with("40 mm");
+    assert_eq!(help("long"), "write it like \"40 mm\"");
+    assert_eq!(help("40 deg"), "write it in millimetres, for example \"40 mm\"");
+    assert_eq!(help("40 ±"), "write it like \"40 ± 2 mm\"");
+    assert_eq!(help("40,5 mm"), "write \"40.5 mm\"", "what was written goes first");
 }
 
 #[test]
