@@ -114,12 +114,15 @@ impl Palette {
 
     /// The inks as custom properties of a style sheet: `--ink:#1b242c;…`.
     pub fn properties(&self) -> String {
-        self.named().iter().map(|(name, colour)| format!("--{name}:{colour};")).collect()
+        let each: Vec<String> = self.named().iter().map(|(name, colour)| format!("--{name}:{colour};")).collect();
+        each.concat()
     }
 
     /// Writes this palette's colours into a style sheet that names them as `var(--ink)`, for renderers without custom properties.
     pub fn resolve(&self, style_sheet: &str) -> String {
-        self.named().iter().fold(style_sheet.to_owned(), |css, (name, colour)| css.replace(&format!("var(--{name})"), &colour.to_string()))
+        self.named()
+            .iter()
+            .fold(style_sheet.to_owned(), |css, (name, colour)| css.replace(&format!("var(--{name})"), &colour.to_string()))
     }
 }
 

@@ -121,7 +121,11 @@ pub fn lines(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> Ve
             let fits = longest_that_fits(rest, room, size, weight, face);
             let (head, tail) = rest.split_at(fits);
             let last = tail.is_empty();
-            pieces.push(Piece { text: head.to_owned(), width: width(head, size, weight, face), space: if last { space } else { 0.0 } });
+            pieces.push(Piece {
+                text: head.to_owned(),
+                width: width(head, size, weight, face),
+                space: if last { space } else { 0.0 },
+            });
             if last {
                 break;
             }

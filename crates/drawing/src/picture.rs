@@ -37,8 +37,12 @@ pub enum PictureError {
 impl fmt::Display for PictureError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NoView(Pose::Unladen) => write!(f, "the answer has no side view of the unladen bike, so there is nothing to draw"),
-            Self::NoView(Pose::Sagged) => write!(f, "the answer has no side view with the rider aboard, so there is nothing to draw"),
+            Self::NoView(Pose::Unladen) => {
+                write!(f, "the answer has no side view of the unladen bike, so there is nothing to draw")
+            }
+            Self::NoView(Pose::Sagged) => {
+                write!(f, "the answer has no side view with the rider aboard, so there is nothing to draw")
+            }
             Self::Width(width) => write!(f, "a picture of {width} pixels is not possible, expected a width from 1 to {WIDEST}"),
             Self::Render(why) => write!(f, "the drawing could not be rendered: {why}"),
         }

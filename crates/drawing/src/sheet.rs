@@ -93,7 +93,10 @@ fn body(answer: &Answer, units: Units) -> Markup {
 }
 
 fn mark(verdict: Verdict) -> PreEscaped<String> {
-    PreEscaped(format!(r#"<svg class="v" viewBox="0 0 28 28" width="28" height="28" aria-hidden="true">{}</svg>"#, verdict::mark(verdict)))
+    PreEscaped(format!(
+        r#"<svg class="v" viewBox="0 0 28 28" width="28" height="28" aria-hidden="true">{}</svg>"#,
+        verdict::mark(verdict)
+    ))
 }
 
 /// Links to sources: `[1, 2]`.
@@ -223,8 +226,11 @@ pub(crate) fn short_list(answer: &Answer, pose: Pose, units: Units) -> Vec<&Chan
 }
 
 fn what_moves(answer: &Answer, units: Units) -> Markup {
-    let groups: Vec<(Pose, Vec<&Change>)> =
-        [Pose::Unladen, Pose::Sagged].into_iter().map(|pose| (pose, short_list(answer, pose, units))).filter(|(_, rows)| !rows.is_empty()).collect();
+    let groups: Vec<(Pose, Vec<&Change>)> = [Pose::Unladen, Pose::Sagged]
+        .into_iter()
+        .map(|pose| (pose, short_list(answer, pose, units)))
+        .filter(|(_, rows)| !rows.is_empty())
+        .collect();
     let all = answer.changes.len() > groups.iter().map(|(_, rows)| rows.len()).sum::<usize>();
     html! {
         section.moves {
@@ -341,7 +347,7 @@ fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
             @if must.is_empty() {
                 p { "No check could be made." }
             } @else {
-                p.small { "Worst first. The upright line is zero; the hatched side is too little. A band is the tolerance, a short tick below the line where it stood before." }
+                p.small { "Worst first. The upright line is zero; the hatched side is too little. The band is the tolerance; a small triangle under the line is where it stood before." }
                 ul.gauges { @for margin in must { (gauge_item(margin, units)) } }
             }
             @if !felt.is_empty() {
@@ -539,7 +545,7 @@ pub(crate) fn swap_title(answer: &Answer, units: Units) -> String {
     match lines.as_slice() {
         [] => "as it stands".to_owned(),
         [(what, before, after)] => format!("{what}: {after} for {before}"),
-        [(what, _, after), rest @ ..] => format!("{what}: {after}, and {} more", rest.len()),
+        [(what, before, after), rest @ ..] => format!("{what}: {after} for {before}; and {} more", rest.len()),
     }
 }
 

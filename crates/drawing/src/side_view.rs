@@ -4,7 +4,7 @@
 //! chain lines. Dimensions as in ISO 129-1, part references as in ISO 6433, scales after the series of ISO 5455 with the steps
 //! between that workshop drawings use.
 
-use std::collections::HashMap;
+use std::{collections::HashMap, fmt::Write as _};
 
 use quantity::{
     Dimension,
@@ -168,7 +168,8 @@ pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) ->
     let origin = [left - least[0] / mm_a_pixel, above + most[1] / mm_a_pixel];
     let frame = Area::new(1.0, 1.0, setting.width - 1.0, height - 1.0);
     let obstacles = Obstacles::default();
-    let mut scene = Scene { setting, view: &views.after, mm_a_pixel, origin, frame, obstacles, labels: Vec::new(), ink: Ink::new() };
+    let mut scene =
+        Scene { setting, view: &views.after, mm_a_pixel, origin, frame, obstacles, labels: Vec::new(), ink: Ink::new() };
 
     bodies(&mut scene, &after);
     ground(&mut scene);
@@ -222,13 +223,19 @@ fn bodies(scene: &mut Scene<'_>, elements: &[Element]) {
         let width = number(element.body_mm / scene.mm_a_pixel);
         let d = match &element.shape {
             Shape::Line(points) => {
-                let at: Vec<String> = points.iter().map(|p| scene.at(*p)).map(|p| format!("{} {}", number(p[0]), number(p[1]))).collect();
+                let at: Vec<String> =
+                    points.iter().map(|p| scene.at(*p)).map(|p| format!("{} {}", number(p[0]), number(p[1]))).collect();
                 format!(r#"<path class="body" stroke-width="{width}" d="M{}"/>"#, at.join("L"))
             }
             Shape::Circle(centre, radius) => {
                 let c = scene.at(*centre);
                 let r = radius / scene.mm_a_pixel;
-                format!(r#"<circle class="body" stroke-width="{width}" cx="{}" cy="{}" r="{}"/>"#, number(c[0]), number(c[1]), number(r))
+                format!(
+                    r#"<circle class="body" stroke-width="{width}" cx="{}" cy="{}" r="{}"/>"#,
+                    number(c[0]),
+                    number(c[1]),
+                    number(r)
+                )
             }
         };
         scene.ink.add(&d);
@@ -365,7 +372,7 @@ fn description(answer: &Answer, pose: Pose, units: Units, n: f64, moves: bool) -
         let dimension = Dimension::from_word(&change.dimension).unwrap_or(Dimension::Number);
         let shown = |value, expanded| print::value(value, expanded, dimension, units);
         let (before, after) = (shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus));
-        text.push_str(&format!(" {}: {before} before, {after} after.", change.label));
+        let _ = write!(text, " {}: {before} before, {after} after.", change.label);
     }
     text
 }

@@ -210,7 +210,12 @@ fn seat(all: &mut Vec<Element>, view: &SideView) {
         plus(saddle, [half, -8.0]),
     ];
     line(all, "saddle", shell, Stroke::Thick, 0.0);
-    let rails = vec![plus(saddle, [-half * 0.6, 0.0]), minus(saddle, [half * 0.2, RAILS_MM]), minus(saddle, [-half * 0.2, RAILS_MM]), plus(saddle, [half * 0.7, -6.0])];
+    let rails = vec![
+        plus(saddle, [-half * 0.6, 0.0]),
+        minus(saddle, [half * 0.2, RAILS_MM]),
+        minus(saddle, [-half * 0.2, RAILS_MM]),
+        plus(saddle, [half * 0.7, -6.0]),
+    ];
     line(all, "rails", rails, Stroke::Thin, 0.0);
 }
 
@@ -218,7 +223,13 @@ fn crank(all: &mut Vec<Element>, view: &SideView) {
     let Some(crank) = view.crank_length else { return };
     let pedal = plus(view.bottom_bracket, [crank, 0.0]);
     line(all, "crank", vec![view.bottom_bracket, pedal], Stroke::Thick, body_mm::CRANK);
-    line(all, "pedal", vec![minus(pedal, [HALF_PEDAL_MM, 0.0]), plus(pedal, [HALF_PEDAL_MM, 0.0])], Stroke::Thick, body_mm::CRANK);
+    line(
+        all,
+        "pedal",
+        vec![minus(pedal, [HALF_PEDAL_MM, 0.0]), plus(pedal, [HALF_PEDAL_MM, 0.0])],
+        Stroke::Thick,
+        body_mm::CRANK,
+    );
 }
 
 /// Whether an element has moved, by more than a drawing can show: 0.3 mm.
@@ -250,7 +261,11 @@ pub(super) fn targets(view: &SideView, slot: &str) -> Vec<Point> {
             let down = |share| between(bb, view.head_tube_bottom, share);
             let mut on = vec![down(0.45), down(0.6), down(0.75)];
             if let Some(seat) = view.seat_tube_top {
-                on.extend([between(seat, view.head_tube_top, 0.35), between(seat, view.head_tube_top, 0.6), between(bb, seat, 0.55)]);
+                on.extend([
+                    between(seat, view.head_tube_top, 0.35),
+                    between(seat, view.head_tube_top, 0.6),
+                    between(bb, seat, 0.55),
+                ]);
             }
             on
         }

@@ -104,7 +104,8 @@ impl Obstacles {
 
     /// How many drawn lines a leader crosses.
     fn crossings(&self, a: Point, b: Point) -> usize {
-        let circle = |(c, r): &&(Point, f64)| (length(minus(a, *c)) < *r) != (length(minus(b, *c)) < *r) && distance(*c, a, b) < *r;
+        let circle =
+            |(c, r): &&(Point, f64)| (length(minus(a, *c)) < *r) != (length(minus(b, *c)) < *r) && distance(*c, a, b) < *r;
         self.lines.iter().filter(|(c, d, _)| cross(a, b, *c, *d)).count()
             + self.thin.iter().filter(|(c, d)| cross(a, b, *c, *d)).count()
             + self.circles.iter().filter(circle).count()
