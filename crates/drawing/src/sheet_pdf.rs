@@ -164,7 +164,13 @@ struct Sheet {
 impl Sheet {
     fn drawing(answer: &Answer, units: Units, share: f64) -> Option<Drawing> {
         let width = 2.0 * columns().1 + GAP;
-        let setting = Setting { width, height: Some(HEIGHT * share), text: 9.4, face: Face::Print, sparse: false };
+        let setting = Setting {
+            width,
+            height: Some(HEIGHT * share),
+            text: if share < TALL { 8.7 } else { 9.4 },
+            face: Face::Print,
+            sparse: false,
+        };
         side_view(answer, Pose::Unladen, units, setting)
     }
 
@@ -192,7 +198,7 @@ impl Sheet {
             [
                 Region { page, x: first, top, bottom },
                 Region { page, x: second, top, bottom },
-                Region { page, x: third, top, bottom: bottom - BLOCK },
+                Region { page, x: third, top, bottom: bottom - BLOCK + 0.5 * PAD },
             ]
         };
         let under = self.under_drawing();
@@ -209,7 +215,7 @@ impl Sheet {
         };
         let parts_overleaf = parts.iter().filter(|p| p.page > 0).count() > 0;
         let on_first = [
-            Region { page: 0, x: third, top, bottom: bottom - BLOCK },
+            Region { page: 0, x: third, top, bottom: bottom - BLOCK + 0.5 * PAD },
             Region { page: 0, x: first, top: end_of_parts(first), bottom },
             Region { page: 0, x: second, top: end_of_parts(second), bottom },
         ];

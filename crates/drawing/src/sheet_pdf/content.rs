@@ -33,6 +33,9 @@ fn numbers(sources: &[u32]) -> String {
     format!(" [{}]", list.join(",\u{a0}"))
 }
 
+/// Pieces of a section that is kept in one.
+const SHORT: usize = 4;
+
 /// All sections in reading order, the parts list excepted.
 pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail) -> Vec<Piece> {
     let mut all = short_answer(answer, units, s);
@@ -47,9 +50,17 @@ pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail)
         cautions(answer, s),
         sources(answer, s, detail),
     ] {
-        if !section.is_empty() {
+        let count = section.len();
+        if count > 0 {
             all.push(s.gap(if detail == Detail::Full { 0.75 } else { 0.5 }));
-            all.extend(section);
+            // A short section is not torn apart.
+            let short = count <= SHORT;
+            all.extend(
+                section
+                    .into_iter()
+                    .enumerate()
+                    .map(|(at, p)| Piece { keep_with_next: p.keep_with_next || short && at + 1 < count, ..p }),
+            );
         }
     }
     all
@@ -59,9 +70,9 @@ fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     let mut head = Ink::new();
     head.group("v", [0.0, 0.0], &verdict::mark(answer.verdict));
     head.text("n", [36.0, 18.5], s.size * 1.2, Anchor::Start, verdict::word(answer.verdict));
-    let mut all = vec![Piece { height: 33.0, elements: head.into_string(), keep_with_next: true }];
+    let mut all = vec![Piece { height: 31.0, elements: head.into_string(), keep_with_next: true }];
     // A long headline is set smaller, so that the rest keeps its place.
-    let size = if answer.headline.chars().count() > 110 { s.size * 1.45 } else { s.size * 1.8 };
+    let size = if answer.headline.chars().count() > 110 { s.size * 1.4 } else { s.size * 1.7 };
     all.extend(s.paragraph(&answer.headline, "n", size, Weight::Bold));
     all.push(s.gap(0.3));
     for sentence in &answer.summary {
@@ -179,7 +190,7 @@ fn margin_piece(margin: &Margin, units: Units, s: Setter, detail: Detail) -> Pie
     if let (Some(caution), true) = (&margin.caution, margin.state != State::Clear) {
         pieces.extend(s.small_text(caution));
     }
-    pieces.push(s.gap(0.3));
+    pieces.push(s.gap(if detail == Detail::Full { 0.3 } else { 0.15 }));
     together(&pieces)
 }
 
@@ -190,8 +201,8 @@ fn row(margin: &Margin, value: &str, units: Units, s: Setter) -> Piece {
     let label = format!("{}{}", margin.label, numbers(&margin.sources));
     let broken = lines(&label, from - s.size * 0.5, s.size, Weight::Regular, Face::Print);
     // The gauge stands on the first baseline and has to keep clear of the rows above and below.
-    let baseline = s.size.max(13.5);
-    let height = (baseline + s.lead() * broken.len().saturating_sub(1) as f64 + s.size * 0.35).max(baseline + 7.5);
+    let baseline = s.size.max(13.0);
+    let height = (baseline + s.lead() * broken.len().saturating_sub(1) as f64 + s.size * 0.35).max(baseline + 6.6);
     let mut ink = Ink::new();
     for (at, line) in broken.iter().enumerate() {
         ink.text("", [0.0, baseline + s.lead() * at as f64], s.size, Anchor::Start, line);
