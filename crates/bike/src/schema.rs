@@ -5,7 +5,7 @@
 //! accepts, the schema accepts; what the schema refuses, the reader refuses (`tests/schema.rs`). The files in the project's folder
 //! `schema/` are these values as text; that test rewrites them.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use knowledge::{About, Attribute, AttributeType, KindId, Knowledge, Slot};
 use quantity::{Dimension, Origin};
@@ -123,16 +123,18 @@ pub fn text(schema: &Value) -> String {
 struct Schema<'k> {
     knowledge: &'k Knowledge,
     dimensions: BTreeSet<Dimension>,
+    /// Parts written out in a slot, by the name of their definition.
+    fitted: BTreeMap<String, Value>,
 }
 
 impl<'k> Schema<'k> {
     fn new(knowledge: &'k Knowledge) -> Self {
-        Self { knowledge, dimensions: BTreeSet::new() }
+        Self { knowledge, dimensions: BTreeSet::new(), fitted: BTreeMap::new() }
     }
 
     /// The whole file, with the definitions it refers to.
     fn file(self, title: &str, root: Value) -> Value {
-        let mut definitions = Map::new();
+        let mut definitions = Map::from_iter(self.fitted);
         for dimension in self.dimensions {
             definitions.insert(format!("{}_text", dimension.word()), quantity_text(dimension));
             definitions.insert(format!("{}_table", dimension.word()), quantity_table(dimension));
@@ -151,7 +153,7 @@ impl<'k> Schema<'k> {
     fn slot(&mut self, slot: &Slot) -> Value {
         let kind = &self.knowledge.kind_of(slot.kind).name;
         let id = json!({ "description": format!("Id of a part of the kind {kind}."), "type": "string", "minLength": 1 });
-        json!({ "description": format!("{}.", slot.name), "anyOf": [id, self.fitted(slot.kind)] })
+        json!({ "description": format!("{}.", slot.name), "anyOf": [id, self.fitted_reference(slot.kind)] })
     }
 
     /// A part written out where it is fitted: all of it, or what it has of its own beside a catalogue part.
@@ -164,6 +166,16 @@ impl<'k> Schema<'k> {
             fitted["anyOf"] = json!([{ "required": ["part"] }, { "required": required }]);
         }
         fitted
+    }
+
+    /// The same as a reference: two slots may hold the same kind.
+    fn fitted_reference(&mut self, kind: KindId) -> Value {
+        let name = format!("fitted_{}", self.knowledge.kind_of(kind).id);
+        if !self.fitted.contains_key(&name) {
+            let fitted = self.fitted(kind);
+            self.fitted.insert(name.clone(), fitted);
+        }
+        json!({ "$ref": format!("#/definitions/{name}") })
     }
 
     /// A part of a catalogue.
