@@ -26,31 +26,26 @@ pub(crate) fn embedded() -> Vec<SourceFile> {
 /// The built-in files with those of a folder in their place.
 pub(crate) fn with_folder(folder: &Path, problems: &mut Problems) -> Vec<SourceFile> {
     let mut files = embedded();
-    let entries = match std::fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(_) => {
-            problems.push(
-                Problem::new(format!("there is no knowledge folder `{}`", folder.display()))
-                    .help(format!("name a folder with one or more of: {}", FILES.join(", "))),
-            );
-            return files;
-        }
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        problems.push(
+            Problem::new(format!("there is no knowledge folder `{}`", folder.display()))
+                .help(format!("name a folder with one or more of: {}", FILES.join(", "))),
+        );
+        return files;
     };
-    let mut names: Vec<String> =
-        entries.flatten().filter_map(|e| e.file_name().into_string().ok()).filter(|n| n.ends_with(".toml")).collect();
-    names.sort();
-    for name in names {
-        match FILES.iter().position(|f| *f == name) {
-            Some(place) => {
-                files[place] = problems.keep(SourceFile::read(&folder.join(&name))).unwrap_or_else(|| files[place].clone())
+    let is_toml = |path: &Path| path.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"));
+    let mut paths: Vec<std::path::PathBuf> = entries.flatten().map(|e| e.path()).filter(|p| is_toml(p)).collect();
+    paths.sort();
+    for path in paths {
+        let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        if let Some(place) = FILES.iter().position(|f| *f == name) {
+            if let Some(file) = problems.keep(SourceFile::read(&path)) {
+                files[place] = file;
             }
-            None => {
-                let help = closest(&name, FILES.into_iter()).map_or_else(
-                    || format!("knowledge files are: {}", FILES.join(", ")),
-                    |near| format!("did you mean `{near}`?"),
-                );
-                problems.push(Problem::new(format!("no knowledge is read from `{}`", folder.join(&name).display())).help(help));
-            }
+        } else {
+            let help = closest(&name, FILES.into_iter())
+                .map_or_else(|| format!("knowledge files are: {}", FILES.join(", ")), |near| format!("did you mean `{near}`?"));
+            problems.push(Problem::new(format!("no knowledge is read from `{}`", path.display())).help(help));
         }
     }
     files

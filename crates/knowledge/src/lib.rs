@@ -147,7 +147,8 @@ impl Knowledge {
         self.defaults.iter().find(|d| d.slot.is_none() && d.attribute == attribute)
     }
 
-    /// The spread of a value (base unit) from an origin that states none, most specific first, and who says so.
+    /// The spread of a value (base unit) from an origin that states none, and who says so: that of the attribute, of a measurement
+    /// what its tool reaches, that of the kind and dimension, that of the dimension.
     pub fn default_tolerance(&self, attribute: AttributeId, origin: Origin, value: f64) -> Option<(Spread, SourceId)> {
         let about = self.attribute_of(attribute);
         let dimension = about.dimension()?;
@@ -156,11 +157,18 @@ impl Knowledge {
             ToleranceFor::Kind(k, d) => (k == about.kind && d == dimension).then_some(1),
             ToleranceFor::Dimension(d) => (d == dimension).then_some(2),
         };
-        self.tolerances
+        let best = self
+            .tolerances
             .iter()
             .filter(|t| t.origin == origin)
             .filter_map(|t| Some((fits(t.of)?, t)))
-            .min_by_key(|found| found.0)
-            .map(|(_, t)| (t.spread(value), t.source))
+            .min_by_key(|found| found.0);
+        let tool = about.tool.filter(|_| origin == Origin::Measured).map(|t| self.tool_of(t));
+        if let Some((tool, reach)) = tool.and_then(|t| Some((t, t.reach(dimension)?)))
+            && best.is_none_or(|(rank, _)| rank > 0)
+        {
+            return Some((Spread::Limits(reach.plus_minus), tool.source));
+        }
+        best.map(|(_, t)| (t.spread(value), t.source))
     }
 }

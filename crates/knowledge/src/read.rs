@@ -308,6 +308,8 @@ fn outputs(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems
         let noticed: Option<Text<'_>> = table.get("noticed", problems);
         let more: Option<String> = table.get("more", problems);
         let less: Option<String> = table.get("less", problems);
+        let up: Option<String> = table.get("up", problems);
+        let down: Option<String> = table.get("down", problems);
         let shown: Option<Text<'_>> = table.need("shown", problems);
         let tool: Option<Text<'_>> = table.get("tool", problems);
         let source = source(knowledge, &mut table, problems);
@@ -318,7 +320,19 @@ fn outputs(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems
         let shown = shown.and_then(|t| word(&t, &SHOWN, "way to be shown", problems));
         if let (Some(id), Some(name), Some(shown), Some(source)) = (id, name, shown, source) {
             enter(&mut knowledge.names.outputs, &id, OutputId::at(knowledge.outputs.len()), "output", problems);
-            knowledge.outputs.push(Output { id: id.into_string(), name, dimension, noticed, more, less, shown, tool, source });
+            knowledge.outputs.push(Output {
+                id: id.into_string(),
+                name,
+                dimension,
+                noticed,
+                more,
+                less,
+                up,
+                down,
+                shown,
+                tool,
+                source,
+            });
         }
     }
     root.finish(problems);

@@ -157,13 +157,11 @@ pub(crate) fn attribute(knowledge: &Knowledge, text: &Text<'_>, problems: &mut P
 /// A flag: a yes-or-no attribute of a slot's part.
 pub(crate) fn flag(knowledge: &Knowledge, text: &Text<'_>, problems: &mut Problems) -> Option<Flag> {
     let (place, attribute) = attribute(knowledge, text, problems)?;
-    match (place, &knowledge.attribute_of(attribute).what) {
-        (Place::Slot(slot), AttributeType::Flag) => Some(Flag { slot, attribute }),
-        _ => {
-            problems.push(text.problem(format!("`{}` is not a yes-or-no attribute of a part", text.as_str())));
-            None
-        }
+    if let (Place::Slot(slot), AttributeType::Flag) = (place, &knowledge.attribute_of(attribute).what) {
+        return Some(Flag { slot, attribute });
     }
+    problems.push(text.problem(format!("`{}` is not a yes-or-no attribute of a part", text.as_str())));
+    None
 }
 
 /// The problem of a list whose terms are of different dimensions.

@@ -87,13 +87,13 @@ pub(crate) fn first(report: &Report<'_>, margins: &[Margin]) -> Vec<Measurement>
 /// Careful words for a chance.
 fn odds(chance: f64) -> &'static str {
     if chance > 0.9 {
-        " almost surely"
+        "almost surely settle"
     } else if chance > 0.6 {
-        " probably"
+        "probably settle"
     } else if chance > 0.35 {
-        " about one time in two"
+        "settle, one time in two,"
     } else {
-        " with some luck"
+        "with some luck settle"
     }
 }
 

@@ -194,7 +194,7 @@ fn without(values: &Values, knowledge: &Knowledge, id: &str) -> Values {
     let mut kept = Values::new();
     for (attribute, stated) in values.iter() {
         if knowledge.attribute_of(attribute).id != id {
-            kept.set(attribute, stated.value.clone());
+            kept.set(attribute, stated.clone());
         }
     }
     kept
@@ -223,7 +223,7 @@ impl Draw<'_> {
 
     fn values(&mut self, values: &Values, slot: Option<knowledge::SlotId>, kind: Option<knowledge::KindId>) -> Values {
         let mut drawn = values.clone();
-        let stated: Vec<(AttributeId, Value)> = values.iter().map(|(a, s)| (a, s.value.clone())).collect();
+        let stated: Vec<(AttributeId, Value)> = values.iter().map(|(a, s)| (a, s.clone())).collect();
         for (attribute, value) in stated {
             if let Value::Quantity(q) = value {
                 drawn.set(attribute, Value::Quantity(self.quantity(q)));

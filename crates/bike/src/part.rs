@@ -1,0 +1,108 @@
+//! A part: what it is called, what kind it is, what is stated about it.
+
+use knowledge::{AttributeId, Knowledge, KindId};
+use quantity::Quantity;
+use quantity::print::{self, Units};
+
+use crate::kinds;
+use crate::value::{Value, Values, WrittenAt};
+
+/// A part, from a catalogue or written out in a build.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Id in its catalogue; `None` if it was written out on the spot.
+    pub id: Option<String>,
+    /// Kind of part.
+    pub kind: KindId,
+    /// What people call it.
+    pub name: String,
+    /// Who makes it.
+    pub maker: Option<String>,
+    /// Mass.
+    pub mass: Option<Quantity>,
+    /// Price in the currency of its catalogue.
+    pub price: Option<f64>,
+    /// What is stated about it: attributes of its kind.
+    pub values: Values,
+    /// The geometry chart that belongs to it: attributes of the kind `chart`. A frame has one, empty if nothing is known of it;
+    /// no other part has.
+    pub chart: Option<Values>,
+    /// Where it was written; `None` if it was never in a file.
+    pub place: Option<WrittenAt>,
+}
+
+/// Equal if everything stated is: a place is no part of what is stated.
+impl PartialEq for Part {
+    fn eq(&self, other: &Self) -> bool {
+        self.chart == other.chart && self.equals_without_chart(other)
+    }
+}
+
+impl Part {
+    /// A part of which only kind and name are known.
+    pub fn new(kind: KindId, name: impl Into<String>) -> Self {
+        Self {
+            id: None,
+            kind,
+            name: name.into(),
+            maker: None,
+            mass: None,
+            price: None,
+            values: Values::new(),
+            chart: None,
+            place: None,
+        }
+    }
+
+    /// As `==`, the chart left out.
+    pub(crate) fn equals_without_chart(&self, other: &Self) -> bool {
+        let Self { id, kind, name, maker, mass, price, values, chart: _, place: _ } = self;
+        *id == other.id
+            && *kind == other.kind
+            && *name == other.name
+            && *maker == other.maker
+            && *mass == other.mass
+            && *price == other.price
+            && *values == other.values
+    }
+
+    /// The quantity of an attribute; `None` if it is not stated or is no quantity.
+    pub fn quantity(&self, attribute: AttributeId) -> Option<Quantity> {
+        self.values.quantity(attribute)
+    }
+
+    /// The part's main figures in a few words, metric: `544 mm · offset 44 mm · 150 mm travel`.
+    ///
+    /// Which attributes these are, in what order and in what words, is said by `figure` in the part kinds; attributes that are
+    /// not stated are left out, and so is a flag that is not set. Empty if nothing is stated.
+    pub fn figures(&self, knowledge: &Knowledge) -> String {
+        self.figures_in(knowledge, Units::Metric)
+    }
+
+    /// As [`Part::figures`], in the units asked for.
+    pub fn figures_in(&self, knowledge: &Knowledge, units: Units) -> String {
+        let figures: Vec<String> = kinds::attributes_of(knowledge, self.kind)
+            .filter_map(|(id, attribute)| {
+                let pattern = attribute.figure.as_deref()?;
+                Some(pattern.replace("{}", &shown(self.values.get(id)?, units)?))
+            })
+            .collect();
+        figures.join(" · ")
+    }
+}
+
+/// A value as it stands in a figure; `None` if there is nothing to show.
+fn shown(value: &Value, units: Units) -> Option<String> {
+    match value {
+        Value::Quantity(quantity) => Some(print::value(quantity.value(), 0.0, quantity.dimension(), units).to_string()),
+        Value::Count(count) => Some(count.to_string()),
+        Value::Word(word) => Some(word.clone()),
+        Value::Flag(true) => Some(String::new()),
+        Value::Flag(false) => None,
+        Value::Numbers(numbers) => match (numbers.first(), numbers.last()) {
+            (Some(first), Some(last)) if numbers.len() > 1 => Some(format!("{first}–{last}")),
+            (Some(only), _) => Some(only.to_string()),
+            _ => None,
+        },
+    }
+}

@@ -1,0 +1,201 @@
+//! A build file.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use knowledge::{About, Knowledge};
+use quantity::Origin;
+use source_file::toml_table::{self, Table, Value as TomlValue, What, unknown_key};
+use source_file::{Problem, Problems, SourceFile, Text, quoted};
+
+use super::Reader;
+use super::catalogue_file::{Shelf, other_sort};
+use super::values::Names;
+use crate::build::Build;
+use crate::catalogue::Catalogue;
+use crate::kinds;
+use crate::value::Values;
+
+/// The keys at the top of a build.
+const KEYS: [&str; 7] = ["name", "notes", "catalogue", "rider", "setup", "frame", "slots"];
+
+/// The longest remark that is kept, in bytes.
+const LONGEST_NOTE_BYTES: usize = 4000;
+
+/// Reads a build and the catalogues it names (`catalogue = ["parts"]`, relative to the build file).
+///
+/// # Errors
+/// All that is wrong in the build or in its catalogues; see [`crate::read`].
+pub fn read_build(path: &Path, knowledge: &Knowledge) -> Result<(Build, Catalogue), Problems> {
+    let file = SourceFile::read(path)?;
+    let mut reader = Reader::new(knowledge);
+    let mut root = toml_table::parse(&file, &mut reader.problems);
+    let mut shelf = Shelf::default();
+    if let Some(paths) = reader.catalogue_key(&mut root) {
+        let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
+        for named in &paths {
+            reader.catalogue_path(&folder.join(named.as_str()), Some(named), &mut shelf);
+        }
+    }
+    let build = reader.build(root, &file, &shelf.catalogue);
+    reader.done(build.map(|build| (build, shelf.catalogue)))
+}
+
+/// Reads a build against a catalogue at hand. A `catalogue` that the build names is not read: the one at hand stands for it.
+///
+/// # Errors
+/// All that is wrong in the build; see [`crate::read`].
+pub fn build_from(file: &SourceFile, catalogue: &Catalogue, knowledge: &Knowledge) -> Result<Build, Problems> {
+    let mut reader = Reader::new(knowledge);
+    let mut root = toml_table::parse(file, &mut reader.problems);
+    reader.catalogue_key(&mut root);
+    let build = reader.build(root, file, catalogue);
+    reader.done(build)
+}
+
+impl Reader<'_> {
+    /// The catalogues a build names: one text or a list of them.
+    fn catalogue_key<'f>(&mut self, root: &mut Table<'f>) -> Option<Vec<Text<'f>>> {
+        let value: TomlValue<'_> = root.get("catalogue", &mut self.problems)?;
+        let wrong_kind = value.wrong_kind("a file or folder in quotes, or a list of these");
+        match value.what(&mut self.problems) {
+            Some(What::Text(text)) => Some(vec![text]),
+            Some(What::List(entries)) => {
+                let mut texts = Vec::new();
+                for entry in entries {
+                    let wrong_kind = entry.wrong_kind("a file or folder in quotes");
+                    match entry.what(&mut self.problems) {
+                        Some(What::Text(text)) => texts.push(text),
+                        Some(_) => self.push(wrong_kind),
+                        None => {}
+                    }
+                }
+                Some(texts)
+            }
+            Some(_) => self.refuse(wrong_kind),
+            None => None,
+        }
+    }
+
+    fn build(&mut self, mut root: Table<'_>, file: &SourceFile, catalogue: &Catalogue) -> Option<Build> {
+        if let Some(problem) = other_sort(&root, "a build", &[("part", "a catalogue"), ("set", "a swap")]) {
+            return self.refuse(problem);
+        }
+        if file.text().trim().is_empty() {
+            let problem = Problem::at(file, 0..0, "the build is empty");
+            return self.refuse(problem.help("a build has a `name`, a `[frame]` and its parts under `[slots]`"));
+        }
+        let names = Names::new(file);
+        let mut build = Build::default();
+        if let Some(name) = root.need::<Text<'_>>("name", &mut self.problems) {
+            build.name = self.line_of_text("name", &name).unwrap_or_default();
+        }
+        build.notes = self.notes(&mut root);
+        build.rider = self.table_of(&mut root, "rider", About::Rider, &names);
+        build.setup = self.table_of(&mut root, "setup", About::Setup, &names);
+        if let Some(slot) = kinds::frame_slot(self.knowledge) {
+            let key = root.key_span("frame").map(|span| Text::new(file, span, "frame"));
+            if let (Some(key), Some(table)) = (key, root.get::<Table<'_>>("frame", &mut self.problems)) {
+                let kind = kinds::slot(self.knowledge, slot).kind;
+                if let Some(frame) = self.written_out(table, kind, &key, catalogue, &names) {
+                    build.fit(slot, Arc::new(frame));
+                }
+            }
+        }
+        if let Some(table) = root.get::<Table<'_>>("slots", &mut self.problems) {
+            self.slots(table, &mut build, catalogue, &names);
+        }
+        self.finish_root(root, &KEYS);
+        Some(build)
+    }
+
+    /// Remarks: one text or a list of texts.
+    pub(super) fn notes(&mut self, root: &mut Table<'_>) -> Vec<String> {
+        let Some(value) = root.get::<TomlValue<'_>>("notes", &mut self.problems) else { return Vec::new() };
+        let wrong_kind = value.wrong_kind("a text in quotes, or a list of these");
+        let entries = match value.what(&mut self.problems) {
+            Some(What::Text(text)) => vec![text],
+            Some(What::List(entries)) => {
+                let mut texts = Vec::new();
+                for entry in entries {
+                    let wrong_kind = entry.wrong_kind("a text in quotes");
+                    match entry.what(&mut self.problems) {
+                        Some(What::Text(text)) => texts.push(text),
+                        Some(_) => self.push(wrong_kind),
+                        None => {}
+                    }
+                }
+                texts
+            }
+            Some(_) => {
+                self.push(wrong_kind);
+                Vec::new()
+            }
+            None => Vec::new(),
+        };
+        for text in entries.iter().filter(|text| text.len() > LONGEST_NOTE_BYTES) {
+            self.push(text.problem(format!("a note of {} bytes", text.len())).label(format!("{LONGEST_NOTE_BYTES} are the most")));
+        }
+        entries.into_iter().map(Text::into_string).collect()
+    }
+
+    fn table_of(&mut self, root: &mut Table<'_>, key: &'static str, about: About, names: &Names<'_>) -> Values {
+        match (root.get::<Table<'_>>(key, &mut self.problems), kinds::table(self.knowledge, about)) {
+            (Some(table), Some(kind)) => self.values(table, kind, Origin::Measured, names, &[]),
+            _ => Values::new(),
+        }
+    }
+
+    fn slots(&mut self, mut table: Table<'_>, build: &mut Build, catalogue: &Catalogue, names: &Names<'_>) {
+        for (key, value) in table.take_rest() {
+            let frame = kinds::frame_slot(self.knowledge);
+            match self.knowledge.slot(&key) {
+                Some(slot) if Some(slot) == frame => {
+                    let problem = key.problem("the frame has a table of its own").label("not among the slots");
+                    self.push(problem.help("write it as `[frame]` with `part = \"…\"`, or with its chart under `[frame.chart]`"));
+                }
+                Some(slot) => {
+                    if let Some(part) = self.slot_part(slot, &key, value, catalogue, names) {
+                        build.fit(slot, part);
+                    }
+                }
+                None => {
+                    let problem = self.unknown_slot(&key);
+                    self.push(problem);
+                }
+            }
+        }
+    }
+
+    /// The problem of a word that is no slot.
+    pub(super) fn unknown_slot(&self, key: &Text<'_>) -> Problem {
+        // A kind is easily taken for its slot: `tyre` for `front_tyre` and `rear_tyre`.
+        let of_kind: Vec<&str> = kinds::slots(self.knowledge)
+            .filter(|(_, slot)| {
+                let kind = kinds::kind(self.knowledge, slot.kind);
+                kind.id == **key || kind.name.eq_ignore_ascii_case(key) || slot.name.eq_ignore_ascii_case(key)
+            })
+            .map(|(_, slot)| slot.id.as_str())
+            .collect();
+        let known: Vec<&str> = kinds::slots(self.knowledge).map(|(_, slot)| slot.id.as_str()).collect();
+        let problem = unknown_key(key, known.into_iter());
+        let problem = Problem { message: format!("there is no place called {} on a bike", quoted(key)), ..problem };
+        if of_kind.is_empty() {
+            return problem;
+        }
+        let meant = of_kind.iter().map(|slot| format!("`{slot}`")).collect::<Vec<_>>().join(" or ");
+        Problem { help: Vec::new(), ..problem }.label(format!("did you mean {meant}?"))
+    }
+
+    /// Reports the keys at the top of a file that nobody asked for; one that belongs in a table says in which.
+    pub(super) fn finish_root(&mut self, mut root: Table<'_>, known: &[&str]) {
+        for (key, _) in root.take_rest() {
+            let home = self.home_of(&key, None);
+            let home = home.or_else(|| self.knowledge.slot(&key).map(|_| "`[slots]`".to_owned()));
+            self.push(match home {
+                Some(home) => key.problem(format!("nothing is called {} here", quoted(&key))).label(format!("belongs in {home}")),
+                None => unknown_key(&key, known.iter().copied()),
+            });
+        }
+    }
+}

@@ -1,0 +1,251 @@
+//! A number with unit, tolerance and origin, however it was written: `531`, `"531 ± 2 mm"`,
+//! `{ value = "531 mm", from = "measured", plus_minus = "1 mm" }`.
+
+use std::ops::Range;
+
+use quantity::unit::UNITS;
+use quantity::{Dimension, Origin, Quantity, QuantityProblem, Spread, Unit};
+use source_file::toml_table::{Table, Value, What};
+use source_file::{Problem, Problems, SourceFile, Text, closest, quoted};
+
+/// The longest text that is read as a quantity, in bytes. `"13 st 4 lb ± 1 %"` has 16.
+const LONGEST_QUANTITY_BYTES: usize = 120;
+
+/// What is wanted of a number: its name, its dimension and the bounds of what can be true of a bicycle.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Wanted<'a> {
+    /// Its key.
+    pub(crate) key: &'a str,
+    /// What it is, for people.
+    pub(crate) says: &'a str,
+    pub(crate) dimension: Dimension,
+    /// Least and most, base unit.
+    pub(crate) least: f64,
+    pub(crate) most: f64,
+}
+
+/// A quantity as it was written, before defaults.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Loose {
+    /// Its origin is not decided yet, and its spread only if a tolerance was stated.
+    quantity: Quantity,
+    tolerance_stated: bool,
+    guess: bool,
+    /// The number as written and the unit it was written in, for "did you mean 178 cm".
+    number: f64,
+    unit: Option<Unit>,
+}
+
+/// A quantity with its origin; the spread is `None` if nobody stated one.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sourced {
+    pub(super) quantity: Quantity,
+    pub(super) spread_stated: bool,
+}
+
+impl Wanted<'_> {
+    /// Reads any way of writing a quantity in TOML.
+    pub(super) fn toml(&self, value: Value<'_>, origin: Origin, problems: &mut Problems) -> Option<Sourced> {
+        let expected = self.dimension.with_article();
+        let (file, span, wrong_kind) = (value.file(), value.span(), value.wrong_kind(expected));
+        match value.what(problems)? {
+            What::Number(number) => self.plain(number, None).check(self, file, span, problems).map(|loose| loose.sourced(origin)),
+            What::Text(text) => self.text(&text, None, problems)?.check(self, file, span, problems).map(|loose| loose.sourced(origin)),
+            What::Table(table) => self.table(table, origin, problems),
+            _ => {
+                problems.push(wrong_kind.help(format!("write it like `{} = \"{}\"`", self.key, self.dimension.example())));
+                None
+            }
+        }
+    }
+
+    /// Reads a cell or an argument; a number without a unit is in `unit`, or in the base unit.
+    pub(super) fn cell(&self, text: &Text<'_>, unit: Option<Unit>, origin: Origin, problems: &mut Problems) -> Option<Sourced> {
+        self.text(text, unit, problems)?.check(self, text.file(), text.span(), problems).map(|loose| loose.sourced(origin))
+    }
+
+    fn plain(&self, number: f64, unit: Option<Unit>) -> Loose {
+        let value = unit.map_or(number, |unit| unit.to_base(number));
+        let quantity = Quantity::exact(value, self.dimension, Origin::MakersSheet);
+        Loose { quantity, tolerance_stated: false, guess: false, number, unit }
+    }
+
+    fn text(&self, text: &Text<'_>, unit: Option<Unit>, problems: &mut Problems) -> Option<Loose> {
+        if text.len() > LONGEST_QUANTITY_BYTES {
+            let problem = text.problem(format!("`{}` is a text of {} bytes", self.key, text.len()));
+            problems.push(problem.label(format!("expected {}", self.dimension.with_article())));
+            return None;
+        }
+        // The column's own unit holds for a cell that is nothing but a number.
+        if let (Some(unit), Ok(number)) = (unit, text.trim().parse::<f64>())
+            && number.is_finite()
+        {
+            return Some(self.plain(number, Some(unit)));
+        }
+        match quantity::parse(text, self.dimension) {
+            Ok(written) => {
+                let in_unit = written.unit.unwrap_or(Unit::base(self.dimension));
+                Some(Loose {
+                    quantity: written.quantity,
+                    tolerance_stated: written.tolerance_stated,
+                    guess: written.guess,
+                    number: written.quantity.in_unit(in_unit),
+                    unit: written.unit,
+                })
+            }
+            Err(error) => {
+                let message = match error.problem {
+                    QuantityProblem::WrongDimension { found } => format!("`{}` is given as {}", self.key, found.with_article()),
+                    QuantityProblem::Empty => format!("`{}` is empty", self.key),
+                    _ => format!("cannot read `{}`: {error}", self.key),
+                };
+                problems.push(text.problem_within(error.span.clone(), message).label(error.label()).help_if(error.help()));
+                None
+            }
+        }
+    }
+
+    /// Reads `{ value = …, from = …, plus_minus = … }`.
+    fn table(&self, mut table: Table<'_>, origin: Origin, problems: &mut Problems) -> Option<Sourced> {
+        let before = problems.len();
+        let file = table.file();
+        let value: Option<Value<'_>> = table.need("value", problems);
+        let from: Option<Text<'_>> = table.get("from", problems);
+        let tolerances: Vec<(TolerancesKey, Value<'_>)> =
+            TOLERANCE_KEYS.into_iter().filter_map(|key| Some((key, table.get(key.0, problems)?))).collect();
+        table.finish(problems);
+
+        let value = value?;
+        let span = value.span();
+        let wrong_kind = value.wrong_kind(self.dimension.with_article());
+        let loose = match value.what(problems)? {
+            What::Number(number) => self.plain(number, None),
+            What::Text(text) => self.text(&text, None, problems)?,
+            _ => {
+                problems.push(wrong_kind);
+                return None;
+            }
+        };
+        let loose = loose.check(self, file, span.clone(), problems);
+        let origin = from.map_or(Some(origin), |word| origin_named(&word, loose.filter(|loose| loose.guess).map(|_| span.clone()), problems));
+        let (loose, origin) = (loose?, origin?);
+        let mut sourced = loose.sourced(origin);
+        for ((key, spread), value) in tolerances {
+            if sourced.spread_stated {
+                let problem = value.problem(format!("`{}` has two tolerances", self.key)).label("one too many");
+                problems.push(problem.help("leave one of them out"));
+                return None;
+            }
+            let half_width = self.tolerance(key, value, sourced.quantity.value(), problems)?;
+            let spread = if half_width == 0.0 { Spread::Exact } else { spread(half_width) };
+            sourced = Sourced { quantity: sourced.quantity.with_spread(spread), spread_stated: true };
+        }
+        (problems.len() == before).then_some(sourced)
+    }
+
+    /// Reads what stands behind `plus_minus` and its like: base unit, of a value (base unit) if it is written as a share.
+    fn tolerance(&self, key: &str, value: Value<'_>, of: f64, problems: &mut Problems) -> Option<f64> {
+        let expected = self.dimension.with_article();
+        let (file, span) = (value.file(), value.span());
+        let wrong_kind = value.wrong_kind(&format!("{expected} or a share"));
+        let half_width = match value.what(problems)? {
+            What::Number(number) => number,
+            What::Text(text) if text.len() <= LONGEST_QUANTITY_BYTES => {
+                let in_dimension = quantity::parse(&text, self.dimension);
+                // `plus_minus = "1 %"` of a length is relative.
+                let share = quantity::parse(&text, Dimension::Share).ok().filter(|share| share.unit.is_some());
+                match (in_dimension, share) {
+                    (Ok(written), _) if !written.tolerance_stated && !written.guess => match written.unit {
+                        // A tolerance is a difference: 2 degF are not −16.7 degC.
+                        Some(unit) => unit.difference_to_base(written.quantity.in_unit(unit)),
+                        None => written.quantity.value(),
+                    },
+                    (Err(_), Some(share)) if !share.tolerance_stated && !share.guess => share.quantity.value() / 100.0 * of.abs(),
+                    (Err(error), _) => {
+                        let problem = text.problem_within(error.span.clone(), format!("cannot read `{key}`: {error}"));
+                        problems.push(problem.label(error.label()).help_if(error.help()));
+                        return None;
+                    }
+                    (Ok(_), _) => {
+                        problems.push(text.problem(format!("`{key}` is {}", quoted(&text))).label(format!("expected {expected}, bare")));
+                        return None;
+                    }
+                }
+            }
+            _ => {
+                problems.push(wrong_kind);
+                return None;
+            }
+        };
+        if half_width < 0.0 {
+            problems.push(Problem::at(file, span, format!("`{key}` is below zero")).label("must be zero or more"));
+            return None;
+        }
+        Some(half_width)
+    }
+}
+
+/// The keys that state a spread, and the spread each makes of its number.
+type TolerancesKey = (&'static str, fn(f64) -> Spread);
+const TOLERANCE_KEYS: [TolerancesKey; 3] =
+    [("plus_minus", Spread::Limits), ("expanded", Spread::Expanded), ("standard_deviation", Spread::Standard)];
+
+/// The origin a word names. `guess` is where a `~` stands, which is an origin already.
+fn origin_named(word: &Text<'_>, guess: Option<Range<usize>>, problems: &mut Problems) -> Option<Origin> {
+    let words = Origin::ALL.map(Origin::word);
+    let Some(origin) = Origin::from_word(word) else {
+        let problem = word.problem(format!("nothing comes from {}", quoted(word)));
+        problems.push(match closest(word, words.into_iter()) {
+            Some(meant) => problem.label(format!("did you mean `{meant}`?")),
+            None => problem.label("unknown").help(format!("a value comes from {}", super::list(words.into_iter()))),
+        });
+        return None;
+    };
+    if let Some(guess) = guess.filter(|_| origin != Origin::Guess) {
+        let problem = word.problem(format!("a guess is not from `{}`", origin.word()));
+        let mark = word.file().place(guess).label("`~` marks a guess");
+        problems.push(problem.label("one or the other").also(mark).help("leave out the `~` or the `from`"));
+        return None;
+    }
+    Some(origin)
+}
+
+impl Loose {
+    /// Itself, if it is within the bounds.
+    fn check(self, wanted: &Wanted<'_>, file: &SourceFile, span: Range<usize>, problems: &mut Problems) -> Option<Self> {
+        let value = self.quantity.value();
+        // Bounds are written in round numbers of the base unit; a unit's factor may miss them by a rounding.
+        let slack = 1e-9 * wanted.least.abs().max(wanted.most.abs());
+        if (wanted.least - slack..=wanted.most + slack).contains(&value) {
+            return Some(self);
+        }
+        let base = Unit::base(wanted.dimension);
+        let written = shown(self.number, self.unit.unwrap_or(base));
+        let (bound, label) = if value < wanted.least { (wanted.least, "less") } else { (wanted.most, "more") };
+        let problem = Problem::at(file, span, format!("`{}` cannot be {written}", wanted.key));
+        let problem = problem.label(format!("{label} than {}", shown(bound, base)));
+        // A slip of the unit: 178 for a rider's height in mm was meant in cm.
+        let meant = UNITS.iter().filter(|unit| unit.dimension() == wanted.dimension && Some(**unit) != self.unit);
+        let meant = { meant }.find(|unit| (wanted.least..=wanted.most).contains(&unit.to_base(self.number)));
+        let problem = problem.help_if(meant.map(|unit| format!("did you mean `{}`?", shown(self.number, *unit))));
+        problems.push(problem.note(format!(
+            "{}: from {} to {}",
+            wanted.says,
+            shown(wanted.least, base),
+            shown(wanted.most, base)
+        )));
+        None
+    }
+
+    /// With its origin: what its `~` says, else what the table it stands in is taken for.
+    fn sourced(self, origin: Origin) -> Sourced {
+        let origin = if self.guess { Origin::Guess } else { origin };
+        Sourced { quantity: self.quantity.with_origin(origin), spread_stated: self.tolerance_stated }
+    }
+}
+
+/// A number with its unit, as one could write it; never longer than a person would.
+fn shown(number: f64, unit: Unit) -> String {
+    let number = if number.abs() < 1e9 { format!("{}", (number * 1e4).round() / 1e4) } else { format!("{number:.3e}") };
+    if unit.symbol().is_empty() { number } else { format!("{number} {}", unit.symbol()) }
+}

@@ -1,0 +1,273 @@
+//! The attributes of a kind, out of a table of a file.
+
+use std::sync::Arc;
+
+use knowledge::{Attribute, AttributeId, AttributeType, KindId};
+use quantity::{Dimension, Origin, Quantity, Spread};
+use source_file::toml_table::{Table, Value as TomlValue, What, unknown_key};
+use source_file::{Problem, SourceFile, Text, quoted};
+
+use super::quantity_text::{Sourced, Wanted};
+use super::{Known, Reader, list};
+use crate::kinds;
+use crate::value::{Stated, Value, Values, WrittenAt};
+
+/// The longest word or name that is kept, in bytes: enough for any sentence, not for a pasted page.
+const LONGEST_WORD_BYTES: usize = 400;
+
+/// How a file is called in places that are kept.
+pub(super) struct Names<'f> {
+    pub(super) file: &'f SourceFile,
+    name: Arc<str>,
+}
+
+impl<'f> Names<'f> {
+    pub(super) fn new(file: &'f SourceFile) -> Self {
+        Self { file, name: Arc::from(file.name()) }
+    }
+
+    /// A byte of the file as a place to keep.
+    pub(super) fn written_at(&self, byte: usize) -> WrittenAt {
+        let line = self.file.line_column(byte).0;
+        WrittenAt { file: Arc::clone(&self.name), line: u32::try_from(line).unwrap_or(u32::MAX) }
+    }
+}
+
+impl Reader<'_> {
+    /// All that is left in a table, as attributes of a kind. `called` is what messages call the thing ("`tarn-150`"); what is
+    /// `required` and missing is a problem unless something stands in for it.
+    pub(super) fn values(&mut self, table: Table<'_>, kind: KindId, origin: Origin, names: &Names<'_>, also_known: &[&str]) -> Values {
+        let mut values = Values::new();
+        self.values_within(table, kind, None, origin, names, also_known, &mut values);
+        values
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "a private walk over one table and the tables in it")]
+    fn values_within(
+        &mut self,
+        mut table: Table<'_>,
+        kind: KindId,
+        group: Option<&str>,
+        origin: Origin,
+        names: &Names<'_>,
+        also_known: &[&str],
+        values: &mut Values,
+    ) {
+        for (key, value) in table.take_rest() {
+            let known = self.known(kind).iter().find(|known| known.attribute.id == *key && known.attribute.within.as_deref() == group);
+            if let Some(Known { id, attribute }) = known.copied() {
+                let place = names.written_at(key.span().start);
+                if let Some(value) = self.toml_value(id, attribute, value, origin) {
+                    values.set_stated(id, Stated { value, place: Some(place) });
+                }
+            } else if group.is_none() && self.known(kind).iter().any(|known| known.attribute.within.as_deref() == Some(&key)) {
+                let wrong_kind = value.wrong_kind("a table");
+                match value.what(&mut self.problems) {
+                    Some(What::Table(inner)) => self.values_within(inner, kind, Some(&key), origin, names, &[], values),
+                    Some(_) => self.push(wrong_kind),
+                    None => {}
+                }
+            } else {
+                let problem = self.unknown_attribute(&key, kind, group, also_known);
+                self.push(problem);
+            }
+        }
+    }
+
+    /// The problem of a key that is no attribute of the kind (or not of this group of it).
+    fn unknown_attribute(&self, key: &Text<'_>, kind: KindId, group: Option<&str>, also_known: &[&str]) -> Problem {
+        let elsewhere = self.known(kind).iter().find(|known| known.attribute.id == **key).map(|known| match &known.attribute.within {
+            Some(within) => format!("`{within}`"),
+            None => format!("the {} itself", kinds::kind(self.knowledge, kind).name),
+        });
+        if let Some(home) = elsewhere.or_else(|| self.home_of(key, Some(kind))) {
+            return key.problem(format!("nothing is called {} here", quoted(key))).label(format!("belongs in {home}"));
+        }
+        let here = self.known(kind).iter().filter(|known| known.attribute.within.as_deref() == group);
+        let here = here.map(|known| known.attribute.id.as_str()).chain(also_known.iter().copied());
+        unknown_key(key, here)
+    }
+
+    /// One attribute, however it is written in TOML.
+    fn toml_value(&mut self, id: AttributeId, attribute: &Attribute, value: TomlValue<'_>, origin: Origin) -> Option<Value> {
+        let wrong_kind = value.wrong_kind(kinds::expected(&attribute.what));
+        let wrong_kind = wrong_kind.help(format!("write it like `{} = {}`", attribute.id, kinds::example(&attribute.what)));
+        match attribute.what {
+            AttributeType::Quantity { dimension, least, most } => {
+                let wanted = Wanted { key: &attribute.id, says: &attribute.says, dimension, least, most };
+                let sourced = wanted.toml(value, origin, &mut self.problems)?;
+                Some(Value::Quantity(self.with_default_spread(id, sourced)))
+            }
+            AttributeType::Count { .. } => {
+                let (file, span) = (value.file(), value.span());
+                match value.what(&mut self.problems)? {
+                    What::Number(number) => self.count(attribute, number, || Problem::at(file, span, "")),
+                    _ => self.refuse(wrong_kind),
+                }
+            }
+            AttributeType::Word => match value.what(&mut self.problems)? {
+                What::Text(text) => self.line_of_text(&attribute.id, &text).map(Value::Word),
+                _ => self.refuse(wrong_kind),
+            },
+            AttributeType::Flag => match value.what(&mut self.problems)? {
+                What::Flag(flag) => Some(Value::Flag(flag)),
+                _ => self.refuse(wrong_kind),
+            },
+            AttributeType::Numbers { .. } => match value.what(&mut self.problems)? {
+                What::List(entries) if entries.is_empty() => self.refuse(wrong_kind),
+                What::List(entries) => {
+                    let count = entries.len();
+                    let numbers: Vec<f64> = entries.into_iter().filter_map(|entry| self.entry(attribute, entry)).collect();
+                    (numbers.len() == count).then_some(Value::Numbers(numbers))
+                }
+                _ => self.refuse(wrong_kind),
+            },
+        }
+    }
+
+    /// One attribute out of a cell.
+    pub(super) fn cell_value(
+        &mut self,
+        id: AttributeId,
+        attribute: &Attribute,
+        cell: &Text<'_>,
+        unit: Option<quantity::Unit>,
+        origin: Origin,
+    ) -> Option<Value> {
+        let wrong = |expected: &str| {
+            cell.problem(format!("`{}` cannot be {}", attribute.id, quoted(cell))).label(format!("expected {expected}"))
+        };
+        match attribute.what {
+            AttributeType::Quantity { dimension, least, most } => {
+                let wanted = Wanted { key: &attribute.id, says: &attribute.says, dimension, least, most };
+                let sourced = wanted.cell(cell, unit, origin, &mut self.problems)?;
+                Some(Value::Quantity(self.with_default_spread(id, sourced)))
+            }
+            AttributeType::Count { .. } => match cell.trim().parse::<f64>() {
+                Ok(number) if number.is_finite() => self.count(attribute, number, || cell.problem("")),
+                _ => self.refuse(wrong("a whole number")),
+            },
+            AttributeType::Word => self.line_of_text(&attribute.id, cell).map(Value::Word),
+            AttributeType::Flag => match cell.trim().to_ascii_lowercase().as_str() {
+                "true" | "yes" => Some(Value::Flag(true)),
+                "false" | "no" => Some(Value::Flag(false)),
+                _ => self.refuse(wrong("`yes` or `no`")),
+            },
+            AttributeType::Numbers { least, most } => {
+                let numbers: Option<Vec<f64>> = cell.split_whitespace().map(|word| word.parse().ok()).collect();
+                let Some(numbers) = numbers.filter(|numbers| !numbers.is_empty()) else {
+                    return self.refuse(wrong("numbers with spaces between them"));
+                };
+                match numbers.iter().find(|number| !(least..=most).contains(*number)) {
+                    Some(number) => {
+                        let problem = cell.problem(format!("`{}` cannot hold {number}", attribute.id)).label("out of bounds");
+                        self.refuse(problem.note(format!("{}: from {least} to {most}", attribute.says)))
+                    }
+                    None => Some(Value::Numbers(numbers)),
+                }
+            }
+        }
+    }
+
+    /// A quantity whose text states no tolerance has the usual one of where it comes from.
+    pub(super) fn with_default_spread(&self, id: AttributeId, sourced: Sourced) -> Quantity {
+        let quantity = sourced.quantity;
+        if sourced.spread_stated {
+            return quantity;
+        }
+        let usual = kinds::usual_spread(self.knowledge, id, quantity);
+        quantity.with_spread(usual.unwrap_or(Spread::Exact))
+    }
+
+    /// The same for a part's mass, which every kind of part has and no kind declares.
+    pub(super) fn with_usual_mass_spread(&self, sourced: Sourced) -> Quantity {
+        if sourced.spread_stated { sourced.quantity } else { sourced.quantity.with_spread(Spread::Exact) }
+    }
+
+    /// A count within its bounds. `at` makes the problem at the right place.
+    fn count(&mut self, attribute: &Attribute, number: f64, at: impl FnOnce() -> Problem) -> Option<Value> {
+        let AttributeType::Count { least, most } = attribute.what else { return None };
+        let (key, says) = (&attribute.id, &attribute.says);
+        if number.fract() == 0.0 && (f64::from(least)..=f64::from(most)).contains(&number) {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "whole and between two u32")]
+            return Some(Value::Count(number as u32));
+        }
+        let label = if number.fract() != 0.0 {
+            "expected a whole number".to_owned()
+        } else if number < f64::from(least) {
+            format!("less than {least}")
+        } else {
+            format!("more than {most}")
+        };
+        let problem = Problem { message: format!("`{key}` cannot be {}", short(number)), ..at() };
+        self.refuse(problem.label(label).note(format!("{says}: from {least} to {most}")))
+    }
+
+    /// One entry of a row of numbers.
+    fn entry(&mut self, attribute: &Attribute, entry: TomlValue<'_>) -> Option<f64> {
+        let AttributeType::Numbers { least, most } = attribute.what else { return None };
+        let (file, span, wrong_kind) = (entry.file(), entry.span(), entry.wrong_kind("a number"));
+        match entry.what(&mut self.problems)? {
+            What::Number(number) if (least..=most).contains(&number) => Some(number),
+            What::Number(number) => {
+                let label = if number < least { format!("less than {}", short(least)) } else { format!("more than {}", short(most)) };
+                let problem = Problem::at(file, span, format!("`{}` cannot hold {}", attribute.id, short(number)));
+                self.refuse(problem.label(label).note(format!("{}: from {least} to {most}", attribute.says)))
+            }
+            _ => self.refuse(wrong_kind),
+        }
+    }
+
+    /// A text of one line, trimmed: a name, a word.
+    pub(super) fn line_of_text(&mut self, key: &str, text: &Text<'_>) -> Option<String> {
+        let line = text.trim();
+        let problem = if line.is_empty() {
+            text.problem(format!("`{key}` is empty")).label("expected some words")
+        } else if line.len() > LONGEST_WORD_BYTES {
+            text.problem(format!("`{key}` is a text of {} bytes", line.len())).label(format!("{LONGEST_WORD_BYTES} are the most"))
+        } else if line.chars().any(char::is_control) {
+            text.problem(format!("`{key}` runs over several lines or holds control characters")).label("expected one line of text")
+        } else {
+            return Some(line.to_owned());
+        };
+        self.refuse(problem)
+    }
+
+    /// Reports a problem; there is no value then.
+    pub(super) fn refuse<T>(&mut self, problem: Problem) -> Option<T> {
+        self.push(problem);
+        None
+    }
+
+    /// Reports what a kind requires and nobody stated.
+    pub(super) fn require(&mut self, values: &Values, attempted: &[String], kind: KindId, called: &str, at: impl Fn() -> Problem) {
+        let missing: Vec<&Attribute> = self
+            .known(kind)
+            .iter()
+            .filter(|known| known.attribute.required && values.get(known.id).is_none() && !attempted.contains(&known.attribute.id))
+            .map(|known| known.attribute)
+            .collect();
+        if missing.is_empty() {
+            return;
+        }
+        let names = list(missing.iter().map(|attribute| attribute.id.as_str()));
+        let mut problem = Problem { message: format!("{called} has no {names}"), ..at() };
+        for attribute in missing {
+            let example = kinds::example(&attribute.what);
+            problem = problem.help(format!("{}: add `{} = {example}`", attribute.says, attribute.id));
+        }
+        self.push(problem);
+    }
+}
+
+/// What a part's mass must be. No kind declares it: every part has one.
+pub(crate) const MASS: Wanted<'static> = Wanted { key: "mass", says: "mass of a part", dimension: Dimension::Mass, least: 0.0, most: 50.0 };
+
+/// What a part's price must be.
+pub(crate) const PRICE: Wanted<'static> =
+    Wanted { key: "price", says: "price of a part", dimension: Dimension::Price, least: 0.0, most: 100_000.0 };
+
+/// A number as a message repeats it.
+fn short(number: f64) -> String {
+    if number.abs() < 1e9 { number.to_string() } else { format!("{number:.3e}") }
+}

@@ -1,0 +1,166 @@
+//! What is stated about a thing: a value for each attribute, and where it was written.
+//!
+//! A [`Values`] is a small sorted list, not a map: a part states a dozen attributes, and a catalogue holds thousands of parts.
+//! The place a value was written at is kept for messages; it is no part of the value, so two values are equal wherever they stand.
+
+use std::fmt;
+use std::sync::Arc;
+
+use knowledge::AttributeId;
+use quantity::Quantity;
+
+/// A file and a line in it, for messages that point back at what somebody wrote.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct WrittenAt {
+    /// The file as the user named it.
+    pub file: Arc<str>,
+    /// The line, from 1.
+    pub line: u32,
+}
+
+impl fmt::Display for WrittenAt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.file, self.line)
+    }
+}
+
+/// What an attribute is stated to be.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A number with a dimension, in its base unit, with its spread and origin.
+    Quantity(Quantity),
+    /// A whole number of things.
+    Count(u32),
+    /// The name of a standard, or another word.
+    Word(String),
+    /// Yes or no.
+    Flag(bool),
+    /// A row of plain numbers.
+    Numbers(Vec<f64>),
+}
+
+/// A value and where it was written.
+#[derive(Clone, Debug)]
+pub struct Stated {
+    /// The value.
+    pub value: Value,
+    /// Where it was written; `None` if it was never in a file.
+    pub place: Option<WrittenAt>,
+}
+
+/// Equal if the values are: a place is no part of what is stated.
+impl PartialEq for Stated {
+    fn eq(&self, other: &Self) -> bool {
+        self.value == other.value
+    }
+}
+
+/// The attributes that are stated, each once, in the order of [`AttributeId`].
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Values {
+    entries: Vec<(AttributeId, Stated)>,
+}
+
+impl Values {
+    /// Nothing stated.
+    pub const fn new() -> Self {
+        Self { entries: Vec::new() }
+    }
+
+    /// The value of an attribute, if it is stated.
+    pub fn get(&self, attribute: AttributeId) -> Option<&Value> {
+        self.stated(attribute).map(|stated| &stated.value)
+    }
+
+    /// The value of an attribute with its place, if it is stated.
+    pub fn stated(&self, attribute: AttributeId) -> Option<&Stated> {
+        let found = self.entries.binary_search_by_key(&attribute, |entry| entry.0).ok()?;
+        self.entries.get(found).map(|entry| &entry.1)
+    }
+
+    /// Where an attribute was written, if it was.
+    pub fn place(&self, attribute: AttributeId) -> Option<&WrittenAt> {
+        self.stated(attribute).and_then(|stated| stated.place.as_ref())
+    }
+
+    /// The quantity of an attribute; `None` if it is not stated or is no quantity.
+    pub fn quantity(&self, attribute: AttributeId) -> Option<Quantity> {
+        match self.get(attribute) {
+            Some(Value::Quantity(quantity)) => Some(*quantity),
+            _ => None,
+        }
+    }
+
+    /// The count of an attribute; `None` if it is not stated or is no count.
+    pub fn count(&self, attribute: AttributeId) -> Option<u32> {
+        match self.get(attribute) {
+            Some(Value::Count(count)) => Some(*count),
+            _ => None,
+        }
+    }
+
+    /// The word of an attribute; `None` if it is not stated or is no word.
+    pub fn word(&self, attribute: AttributeId) -> Option<&str> {
+        match self.get(attribute) {
+            Some(Value::Word(word)) => Some(word),
+            _ => None,
+        }
+    }
+
+    /// The yes or no of an attribute; `None` if it is not stated or is no flag.
+    pub fn flag(&self, attribute: AttributeId) -> Option<bool> {
+        match self.get(attribute) {
+            Some(Value::Flag(flag)) => Some(*flag),
+            _ => None,
+        }
+    }
+
+    /// The numbers of an attribute; `None` if it is not stated or is no row of numbers.
+    pub fn numbers(&self, attribute: AttributeId) -> Option<&[f64]> {
+        match self.get(attribute) {
+            Some(Value::Numbers(numbers)) => Some(numbers),
+            _ => None,
+        }
+    }
+
+    /// States an attribute, in place of what was stated before; the value was never in a file.
+    pub fn set(&mut self, attribute: AttributeId, value: Value) {
+        self.set_stated(attribute, Stated { value, place: None });
+    }
+
+    /// States an attribute with its place, in place of what was stated before.
+    pub fn set_stated(&mut self, attribute: AttributeId, stated: Stated) {
+        match self.entries.binary_search_by_key(&attribute, |entry| entry.0) {
+            Ok(found) => self.entries[found].1 = stated,
+            Err(place) => self.entries.insert(place, (attribute, stated)),
+        }
+    }
+
+    /// Takes an attribute back; what was stated about it, if anything.
+    pub fn remove(&mut self, attribute: AttributeId) -> Option<Stated> {
+        let found = self.entries.binary_search_by_key(&attribute, |entry| entry.0).ok()?;
+        Some(self.entries.remove(found).1)
+    }
+
+    /// All that `other` states goes before what is stated here.
+    pub fn overlay(&mut self, other: &Self) {
+        for (attribute, stated) in &other.entries {
+            self.set_stated(*attribute, stated.clone());
+        }
+    }
+
+    /// What is stated, in the order of the attributes.
+    pub fn iter(&self) -> impl ExactSizeIterator<Item = (AttributeId, &Value)> {
+        self.entries.iter().map(|(attribute, stated)| (*attribute, &stated.value))
+    }
+
+    /// How many attributes are stated.
+    pub fn len(&self) -> usize {
+        self.entries.len()
+    }
+
+    /// Nothing is stated.
+    pub fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
+}
