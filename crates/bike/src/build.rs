@@ -5,7 +5,6 @@ use std::sync::Arc;
 use knowledge::{About, AttributeId, Knowledge, SlotId};
 use quantity::Quantity;
 
-use crate::kinds;
 use crate::part::Part;
 use crate::value::{Value, Values};
 
@@ -94,7 +93,7 @@ impl Build {
             }
         }
         for (attribute, quantity) in &swap.adjust {
-            let values = match kinds::kind(knowledge, kinds::attribute(knowledge, *attribute).kind).about {
+            let values = match knowledge.kind_of(knowledge.attribute_of(*attribute).kind).about {
                 About::Rider => &mut after.rider,
                 About::Setup => &mut after.setup,
                 About::Chart => &mut after.chart,

@@ -1,29 +1,7 @@
 //! The part kinds as this crate asks for them.
 
+use knowledge::{About, AttributeId, AttributeType, Kind, KindId, Knowledge, SlotId};
 use quantity::{Quantity, Spread};
-
-use knowledge::{About, Attribute, AttributeId, AttributeType, Kind, KindId, Knowledge, Slot, SlotId};
-
-/// The attribute an id stands for.
-pub(crate) fn attribute(knowledge: &Knowledge, id: AttributeId) -> &Attribute {
-    &knowledge.attributes[id.index()]
-}
-
-/// The kind an id stands for.
-pub(crate) fn kind(knowledge: &Knowledge, id: KindId) -> &Kind {
-    &knowledge.kinds[id.index()]
-}
-
-/// The slot an id stands for.
-pub(crate) fn slot(knowledge: &Knowledge, id: SlotId) -> &Slot {
-    &knowledge.slots[id.index()]
-}
-
-/// The attributes of a kind, in the order they are written there.
-pub(crate) fn attributes_of(knowledge: &Knowledge, kind: KindId) -> impl Iterator<Item = (AttributeId, &Attribute)> {
-    let of_kind = knowledge.attributes.iter().filter(move |attribute| attribute.kind == kind);
-    of_kind.filter_map(move |attribute| Some((knowledge.attribute(kind, &attribute.id)?, attribute)))
-}
 
 /// All kinds, in the order they are written.
 pub(crate) fn all(knowledge: &Knowledge) -> impl Iterator<Item = (KindId, &Kind)> {
@@ -31,19 +9,13 @@ pub(crate) fn all(knowledge: &Knowledge) -> impl Iterator<Item = (KindId, &Kind)
 }
 
 /// The kinds that are parts, in the order they are written.
+pub(crate) fn parts(knowledge: &Knowledge) -> impl Iterator<Item = (KindId, &Kind)> {
+    all(knowledge).filter(|(_, kind)| kind.about == About::Part)
+}
+
+/// The kinds that are parts, without their ids.
 pub(crate) fn part_kinds(knowledge: &Knowledge) -> impl Iterator<Item = &Kind> {
-    knowledge.kinds.iter().filter(|kind| kind.about == About::Part)
-}
-
-/// The kind that describes a table of a build file; `None` if the knowledge at hand has none.
-pub(crate) fn table(knowledge: &Knowledge, about: About) -> Option<KindId> {
-    let kind = knowledge.kinds.iter().find(|kind| kind.about == about)?;
-    knowledge.kind(&kind.id)
-}
-
-/// The slots, in the order of the parts list.
-pub(crate) fn slots(knowledge: &Knowledge) -> impl Iterator<Item = (SlotId, &Slot)> {
-    knowledge.slots.iter().filter_map(|slot| Some((knowledge.slot(&slot.id)?, slot)))
+    parts(knowledge).map(|(_, kind)| kind)
 }
 
 /// The slot of the frame; `None` if the knowledge at hand has none.
@@ -53,12 +25,18 @@ pub(crate) fn frame_slot(knowledge: &Knowledge) -> Option<SlotId> {
 
 /// The kind of a frame: the one kind of part that carries a chart.
 pub(crate) fn frame_kind(knowledge: &Knowledge) -> Option<KindId> {
-    frame_slot(knowledge).map(|id| slot(knowledge, id).kind)
+    frame_slot(knowledge).map(|id| knowledge.slot_of(id).kind)
 }
 
 /// The spread a value has if nobody states one: the usual one of where it comes from.
 pub(crate) fn usual_spread(knowledge: &Knowledge, id: AttributeId, quantity: Quantity) -> Option<Spread> {
     knowledge.default_tolerance(id, quantity.origin(), quantity.value()).map(|(spread, _)| spread)
+}
+
+/// The same for a part's mass, which every kind of part has and no kind declares.
+pub(crate) fn usual_mass_spread(knowledge: &Knowledge, mass: Quantity) -> Option<Spread> {
+    let usual = knowledge.default_tolerance_of_dimension(mass.dimension(), mass.origin(), mass.value());
+    usual.map(|(spread, _)| spread)
 }
 
 /// What an attribute is, in the words of messages: "a length".
@@ -76,7 +54,7 @@ pub(crate) fn expected(what: &AttributeType) -> &'static str {
 pub(crate) fn example(what: &AttributeType) -> String {
     match what {
         AttributeType::Quantity { dimension, least, most } => {
-            let middle = ((least + most) / 2.0).round();
+            let middle = least.midpoint(*most).round();
             format!("\"{middle} {}\"", dimension.base_symbol())
         }
         AttributeType::Count { least, most } => least.midpoint(*most).to_string(),

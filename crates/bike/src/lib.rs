@@ -32,6 +32,5 @@ pub mod schema;
 pub use build::{Build, Swap};
 pub use catalogue::Catalogue;
 pub use part::Part;
-pub use write::write_build;
 pub use value::{Stated, Value, Values, WrittenAt};
-pub use read::{parse_adjust, parse_set, parse_unset, read_build, read_catalogue, read_swap};
+pub use write::write_build;

@@ -1,10 +1,9 @@
 //! A part: what it is called, what kind it is, what is stated about it.
 
-use knowledge::{AttributeId, Knowledge, KindId};
+use knowledge::{AttributeId, KindId, Knowledge};
 use quantity::Quantity;
 use quantity::print::{self, Units};
 
-use crate::kinds;
 use crate::value::{Value, Values, WrittenAt};
 
 /// A part, from a catalogue or written out in a build.
@@ -81,7 +80,8 @@ impl Part {
 
     /// As [`Part::figures`], in the units asked for.
     pub fn figures_in(&self, knowledge: &Knowledge, units: Units) -> String {
-        let figures: Vec<String> = kinds::attributes_of(knowledge, self.kind)
+        let figures: Vec<String> = knowledge
+            .attributes_of(self.kind)
             .filter_map(|(id, attribute)| {
                 let pattern = attribute.figure.as_deref()?;
                 Some(pattern.replace("{}", &shown(self.values.get(id)?, units)?))

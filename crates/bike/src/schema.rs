@@ -20,12 +20,15 @@ pub fn build(knowledge: &Knowledge) -> Value {
     let mut properties = Map::new();
     properties.insert("name".to_owned(), words("What the bike is called."));
     properties.insert("notes".to_owned(), one_or_more("Remarks."));
-    properties.insert("catalogue".to_owned(), one_or_more("Catalogues, relative to this file: `.toml` and `.csv` files, or folders of these."));
+    properties.insert(
+        "catalogue".to_owned(),
+        one_or_more("Catalogues, relative to this file: `.toml` and `.csv` files, or folders of these."),
+    );
     for (key, about, says) in [
         ("rider", About::Rider, "Who rides it. Values are taken as measured."),
         ("setup", About::Setup, "How the bike is set up. Values are taken as measured."),
     ] {
-        if let Some(kind) = kinds::table(knowledge, about) {
+        if let Some(kind) = knowledge.table(about) {
             properties.insert(key.to_owned(), described(schema.attributes(kind), says));
         }
     }
@@ -33,11 +36,15 @@ pub fn build(knowledge: &Knowledge) -> Value {
         let frame = described(schema.fitted(kind), "The frame: one of the catalogue (`part`), or written out, with its chart.");
         properties.insert("frame".to_owned(), frame);
     }
-    let slots: Map<String, Value> = kinds::slots(knowledge)
+    let slots: Map<String, Value> = knowledge
+        .slots()
         .filter(|(id, _)| Some(*id) != kinds::frame_slot(knowledge))
         .map(|(_, slot)| (slot.id.clone(), schema.slot(slot)))
         .collect();
-    properties.insert("slots".to_owned(), described(closed(slots, &[]), "The parts: for each place the id of a part, or a part written out."));
+    properties.insert(
+        "slots".to_owned(),
+        described(closed(slots, &[]), "The parts: for each place the id of a part, or a part written out."),
+    );
     schema.file("A build: one bicycle", closed(properties, &["name"]))
 }
 
@@ -75,25 +82,32 @@ pub fn swap(knowledge: &Knowledge) -> Value {
     let mut properties = Map::new();
     properties.insert("name".to_owned(), words("What the swap is called."));
     properties.insert("notes".to_owned(), one_or_more("Remarks."));
-    let set: Map<String, Value> = kinds::slots(knowledge).map(|(_, slot)| (slot.id.clone(), schema.slot(slot))).collect();
-    properties.insert("set".to_owned(), described(closed(set, &[]), "Parts to fit: for each place the id of a part, or a part written out."));
-    let may_be_empty: Vec<&str> = kinds::slots(knowledge)
-        .filter(|(id, _)| Some(*id) != kinds::frame_slot(knowledge))
-        .map(|(_, slot)| slot.id.as_str())
-        .collect();
-    properties.insert("unset".to_owned(), json!({
-        "description": "Places to leave empty.", "type": "array", "items": { "enum": may_be_empty },
-    }));
+    let set: Map<String, Value> = knowledge.slots().map(|(_, slot)| (slot.id.clone(), schema.slot(slot))).collect();
+    properties.insert(
+        "set".to_owned(),
+        described(closed(set, &[]), "Parts to fit: for each place the id of a part, or a part written out."),
+    );
+    let may_be_empty: Vec<&str> =
+        knowledge.slots().filter(|(id, _)| Some(*id) != kinds::frame_slot(knowledge)).map(|(_, slot)| slot.id.as_str()).collect();
+    properties.insert(
+        "unset".to_owned(),
+        json!({
+            "description": "Places to leave empty.", "type": "array", "items": { "enum": may_be_empty },
+        }),
+    );
     // A bare name is one of the set-up, or else of rider and chart; the first that has the name goes.
     let mut adjust = Map::new();
     for (table, about) in [("chart", About::Chart), ("rider", About::Rider), ("setup", About::Setup)] {
-        if let Some(kind) = kinds::table(knowledge, about) {
+        if let Some(kind) = knowledge.table(about) {
             let flat = schema.quantities(kind);
             adjust.extend(flat.clone());
             adjust.insert(table.to_owned(), closed(flat, &[]));
         }
     }
-    properties.insert("adjust".to_owned(), described(closed(adjust, &[]), "Values that change: of the set-up, of the rider, of the chart."));
+    properties.insert(
+        "adjust".to_owned(),
+        described(closed(adjust, &[]), "Values that change: of the set-up, of the rider, of the chart."),
+    );
     let changes = ["set", "unset", "adjust"].map(|key| json!({ "required": [key] }));
     let mut root = closed(properties, &[]);
     root["anyOf"] = json!(changes);
@@ -135,7 +149,7 @@ impl<'k> Schema<'k> {
 
     /// What stands in a slot.
     fn slot(&mut self, slot: &Slot) -> Value {
-        let kind = &kinds::kind(self.knowledge, slot.kind).name;
+        let kind = &self.knowledge.kind_of(slot.kind).name;
         let id = json!({ "description": format!("Id of a part of the kind {kind}."), "type": "string", "minLength": 1 });
         json!({ "description": format!("{}.", slot.name), "anyOf": [id, self.fitted(slot.kind)] })
     }
@@ -160,7 +174,7 @@ impl<'k> Schema<'k> {
     }
 
     fn required(&self, kind: KindId) -> Vec<String> {
-        let attributes = kinds::attributes_of(self.knowledge, kind);
+        let attributes = self.knowledge.attributes_of(kind);
         attributes.filter(|(_, attribute)| attribute.required).map(|(_, attribute)| attribute.id.clone()).collect()
     }
 
@@ -168,7 +182,7 @@ impl<'k> Schema<'k> {
         let mut properties = Map::new();
         let id = json!({ "description": "Id: letters, digits, `-`, `_` and `.`.", "type": "string", "pattern": "^[\\p{L}\\p{N}._-]+$" });
         properties.insert("id".to_owned(), id);
-        properties.insert("kind".to_owned(), json!({ "description": "Kind of part.", "const": kinds::kind(self.knowledge, kind).id }));
+        properties.insert("kind".to_owned(), json!({ "description": "Kind of part.", "const": self.knowledge.kind_of(kind).id }));
         properties.insert("name".to_owned(), words("What people call it."));
         properties.insert("maker".to_owned(), words("Who makes it."));
         for (wanted, says) in [(MASS, "Mass."), (PRICE, "Price, in the catalogue's currency.")] {
@@ -179,7 +193,7 @@ impl<'k> Schema<'k> {
             properties.extend(map);
         }
         if kinds::frame_kind(self.knowledge) == Some(kind)
-            && let Some(chart) = kinds::table(self.knowledge, About::Chart)
+            && let Some(chart) = self.knowledge.table(About::Chart)
         {
             let chart = described(self.attributes(chart), "The geometry chart: any of its numbers.");
             properties.insert("chart".to_owned(), chart);
@@ -191,7 +205,7 @@ impl<'k> Schema<'k> {
     fn attributes(&mut self, kind: KindId) -> Value {
         let mut properties = Map::new();
         let mut groups: Vec<(&str, Map<String, Value>)> = Vec::new();
-        for (_, attribute) in kinds::attributes_of(self.knowledge, kind) {
+        for (_, attribute) in self.knowledge.attributes_of(kind) {
             let value = self.attribute(attribute);
             match attribute.within.as_deref() {
                 None => {
@@ -211,7 +225,8 @@ impl<'k> Schema<'k> {
 
     /// The attributes of a kind that are quantities, all on one floor.
     fn quantities(&mut self, kind: KindId) -> Map<String, Value> {
-        kinds::attributes_of(self.knowledge, kind)
+        self.knowledge
+            .attributes_of(kind)
             .filter(|(_, attribute)| matches!(attribute.what, AttributeType::Quantity { .. }))
             .map(|(_, attribute)| (attribute.id.clone(), self.attribute(attribute)))
             .collect()

@@ -13,7 +13,8 @@ use crate::kinds;
 use crate::part::Part;
 use crate::value::{Value, Values};
 
-/// Writes a build as TOML. [`crate::read::build_from`] reads it back equal, with an empty catalogue.
+/// Writes a build as TOML. [`crate::read::build_from`] reads it back equal, with an empty catalogue; so for every build that was
+/// read, and for what a swap makes of it.
 pub fn write_build(build: &Build, knowledge: &Knowledge) -> String {
     let mut text = String::new();
     line(&mut text, "name", &quoted(&build.name));
@@ -22,7 +23,7 @@ pub fn write_build(build: &Build, knowledge: &Knowledge) -> String {
         line(&mut text, "notes", &format!("[{}]", notes.join(", ")));
     }
     for (heading, about, stated) in [("rider", About::Rider, &build.rider), ("setup", About::Setup, &build.setup)] {
-        if let Some(kind) = kinds::table(knowledge, about).filter(|_| !stated.is_empty()) {
+        if let Some(kind) = knowledge.table(about).filter(|_| !stated.is_empty()) {
             values(&mut text, heading, kind, stated, Origin::Measured, knowledge);
         }
     }
@@ -30,10 +31,10 @@ pub fn write_build(build: &Build, knowledge: &Knowledge) -> String {
     if let Some(part) = frame.and_then(|slot| build.part(slot)) {
         write_part(&mut text, "frame", part, knowledge);
     }
-    if let Some(kind) = kinds::table(knowledge, About::Chart).filter(|_| !build.chart.is_empty()) {
+    if let Some(kind) = knowledge.table(About::Chart).filter(|_| !build.chart.is_empty()) {
         values(&mut text, "frame.chart", kind, &build.chart, Origin::MakersSheet, knowledge);
     }
-    for (id, slot) in kinds::slots(knowledge).filter(|(id, _)| Some(*id) != frame) {
+    for (id, slot) in knowledge.slots().filter(|(id, _)| Some(*id) != frame) {
         if let Some(part) = build.part(id) {
             write_part(&mut text, &format!("slots.{}", slot.id), part, knowledge);
         }
@@ -54,7 +55,7 @@ fn write_part(text: &mut String, heading: &str, part: &Part, knowledge: &Knowled
         line(text, "mass", &quantity(mass, Origin::MakersSheet));
     }
     if let Some(price) = part.price {
-        line(text, "price", &price.to_string());
+        line(text, "price", &number(price));
     }
     attributes(text, part.kind, None, &part.values, Origin::MakersSheet, knowledge);
 }
@@ -63,10 +64,11 @@ fn write_part(text: &mut String, heading: &str, part: &Part, knowledge: &Knowled
 fn values(text: &mut String, heading: &str, kind: knowledge::KindId, stated: &Values, origin: Origin, knowledge: &Knowledge) {
     let _ = writeln!(text, "\n[{heading}]");
     attributes(text, kind, None, stated, origin, knowledge);
-    let mut groups: Vec<&str> = kinds::attributes_of(knowledge, kind).filter_map(|(_, attribute)| attribute.within.as_deref()).collect();
+    let mut groups: Vec<&str> = knowledge.attributes_of(kind).filter_map(|(_, attribute)| attribute.within.as_deref()).collect();
     groups.dedup();
     for group in groups {
-        let any = kinds::attributes_of(knowledge, kind)
+        let any = knowledge
+            .attributes_of(kind)
             .any(|(id, attribute)| attribute.within.as_deref() == Some(group) && stated.get(id).is_some());
         if any {
             let _ = writeln!(text, "\n[{heading}.{group}]");
@@ -83,7 +85,7 @@ fn attributes(
     origin: Origin,
     knowledge: &Knowledge,
 ) {
-    for (id, attribute) in kinds::attributes_of(knowledge, kind).filter(|(_, attribute)| attribute.within.as_deref() == group) {
+    for (id, attribute) in knowledge.attributes_of(kind).filter(|(_, attribute)| attribute.within.as_deref() == group) {
         if let Some(value) = stated.get(id) {
             line(text, &attribute.id, &written(value, origin));
         }
@@ -100,14 +102,14 @@ fn written(value: &Value, origin: Origin) -> String {
         Value::Count(count) => count.to_string(),
         Value::Word(word) => quoted(word),
         Value::Flag(flag) => flag.to_string(),
-        Value::Numbers(numbers) => format!("[{}]", numbers.iter().map(f64::to_string).collect::<Vec<_>>().join(", ")),
+        Value::Numbers(numbers) => format!("[{}]", numbers.iter().copied().map(number).collect::<Vec<_>>().join(", ")),
     }
 }
 
 /// A quantity in its base unit: as a text where that says all, else as a table. `origin` is what its place is taken for.
 fn quantity(stated: Quantity, origin: Origin) -> String {
     let (value, unit) = (stated.value(), stated.dimension().base_symbol());
-    let with_unit = |number: f64| format!("{number} {unit}").trim_end().to_owned();
+    let with_unit = |plain: f64| format!("{} {unit}", number(plain)).trim_end().to_owned();
     let limits = match stated.spread() {
         Spread::Exact => Some(0.0),
         Spread::Limits(half_width) => Some(half_width),
@@ -119,7 +121,7 @@ fn quantity(stated: Quantity, origin: Origin) -> String {
         _ => None,
     };
     if let (Some(half_width), Some(mark)) = (limits, mark) {
-        return quoted(&format!("{mark}{value} ± {}", with_unit(half_width)));
+        return quoted(&format!("{mark}{} ± {}", number(value), with_unit(half_width)));
     }
     let spread = match stated.spread() {
         Spread::Exact => "plus_minus = 0".to_owned(),
@@ -128,6 +130,15 @@ fn quantity(stated: Quantity, origin: Origin) -> String {
         Spread::Standard(u) => format!("standard_deviation = {}", quoted(&with_unit(u))),
     };
     format!("{{ value = {}, from = {}, {spread} }}", quoted(&with_unit(value)), quoted(stated.origin().word()))
+}
+
+/// The shortest writing of a number that reads back the same.
+fn number(number: f64) -> String {
+    // Minus nothing is nothing.
+    let number = if number == 0.0 { 0.0 } else { number };
+    // Plain digits would fill lines with zeroes.
+    let far = number != 0.0 && !(1e-6..1e15).contains(&number.abs());
+    if far { format!("{number:e}") } else { number.to_string() }
 }
 
 /// A text in quotes, as TOML writes it.

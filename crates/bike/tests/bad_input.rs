@@ -3,12 +3,16 @@
 //! A snapshot is read as a technician would read it: does it say what is wrong, where, and what would be right? None of these may
 //! end in a panic, and none may be accepted.
 
+#![expect(clippy::unwrap_used, clippy::expect_used, reason = "the helpers of a test are a test")]
+
 use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 
 use bike::Catalogue;
-use bike::read::{build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_build, read_catalogue, read_swap, swap_from};
+use bike::read::{
+    build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_build, read_catalogue, read_swap, swap_from,
+};
 use knowledge::Knowledge;
 use source_file::{Problem, Problems, SourceFile, render};
 
@@ -49,7 +53,7 @@ length = "35 mm"
 "#;
 
 fn knowledge() -> Knowledge {
-    Knowledge::embedded().unwrap()
+    Knowledge::embedded().unwrap_or_else(|problems| panic!("{problems}"))
 }
 
 fn parts(knowledge: &Knowledge) -> Catalogue {
@@ -125,7 +129,11 @@ fn swaps() {
 fn arguments() {
     let knowledge = knowledge();
     let catalogue = parts(&knowledge);
-    check!("set", 12, answers_by_line(include_str!("bad_input/set.txt"), |text| parse_set(text, &knowledge, &catalogue).map(drop)));
+    check!(
+        "set",
+        12,
+        answers_by_line(include_str!("bad_input/set.txt"), |text| parse_set(text, &knowledge, &catalogue).map(drop))
+    );
     check!("unset", 4, answers_by_line(include_str!("bad_input/unset.txt"), |text| parse_unset(text, &knowledge).map(drop)));
     check!("adjust", 15, answers_by_line(include_str!("bad_input/adjust.txt"), |text| parse_adjust(text, &knowledge).map(drop)));
 }
@@ -167,7 +175,11 @@ fn files_and_folders() {
         answer_in_folder("a folder without a catalogue", &[("heron.toml", fork), ("parts/readme.txt", b"")], build),
         answer_in_folder("a broken part that the build names", &[("heron.toml", fork), ("parts/forks.toml", broken_fork)], build),
         answer_in_folder("a catalogue that is not UTF-8", &[("heron.toml", fork), ("parts/forks.toml", b"# caf\xE9\n")], build),
-        answer_in_folder("no catalogue by its name", &[("heron.toml", b"name = \"Heron\"\ncatalogue = \"parts.txt\"\n"), ("parts.txt", b"")], build),
+        answer_in_folder(
+            "no catalogue by its name",
+            &[("heron.toml", b"name = \"Heron\"\ncatalogue = \"parts.txt\"\n"), ("parts.txt", b"")],
+            build,
+        ),
         answer_in_folder("a catalogue that includes itself", &[("a.toml", &include("a.toml"))], catalogue),
         answer_in_folder(
             "three catalogues in a circle",

@@ -16,7 +16,8 @@ fn every_bike_and_every_swap_is_read() {
     let knowledge = Knowledge::embedded().unwrap();
     let mut swaps_read = 0;
     for bike in ["heron", "fieldfare", "bittern", "wheatear", "moorhen"] {
-        let (build, catalogue) = read_build(&demo().join(bike).with_extension("toml"), &knowledge).unwrap_or_else(|problems| panic!("{problems}"));
+        let (build, catalogue) =
+            read_build(&demo().join(bike).with_extension("toml"), &knowledge).unwrap_or_else(|problems| panic!("{problems}"));
         assert!(build.name.to_lowercase().starts_with(bike));
         assert!(catalogue.len() >= 55, "{}", catalogue.len());
         for entry in fs::read_dir(demo().join("swaps")).unwrap() {

@@ -29,7 +29,7 @@ pub struct Kind {
 }
 
 /// What an attribute holds.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum AttributeType {
     /// A quantity; bounds in the base unit.
     Quantity {
@@ -60,6 +60,13 @@ pub enum AttributeType {
     },
 }
 
+impl AttributeType {
+    /// Dimension of a quantity.
+    pub const fn dimension(self) -> Option<Dimension> {
+        if let Self::Quantity { dimension, .. } = self { Some(dimension) } else { None }
+    }
+}
+
 /// Something that can be stated of a kind.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Attribute {
@@ -84,7 +91,7 @@ pub struct Attribute {
 impl Attribute {
     /// Dimension of a quantity.
     pub fn dimension(&self) -> Option<Dimension> {
-        if let AttributeType::Quantity { dimension, .. } = self.what { Some(dimension) } else { None }
+        self.what.dimension()
     }
 }
 
@@ -394,16 +401,17 @@ impl MarginRule {
         first.iter().chain(second)
     }
 
-    /// Slots it is about: its own and those of its terms.
+    /// Slots it is about: its own, those of its terms and of its flags; one may come twice.
     pub fn slots(&self) -> impl Iterator<Item = SlotId> {
         std::iter::once(self.slot)
             .chain(self.terms().filter_map(|t| if let TermOf::Part { slot, .. } = t.of { Some(slot) } else { None }))
+            .chain(self.when.iter().chain(&self.unless).map(|flag| flag.slot))
     }
 }
 
 /// What is assumed of an attribute nobody stated.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Default {
+pub struct DefaultValue {
     /// Slot, for an attribute of a part; `None` for one of a table.
     pub slot: Option<SlotId>,
     /// Attribute.

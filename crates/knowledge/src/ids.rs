@@ -7,9 +7,9 @@ macro_rules! ids {
         pub struct $name(u16);
 
         impl $name {
-            /// The id of a place in its list. Lists hold some hundred entries; more than 65 535 are refused when loading.
-            pub(crate) fn at(index: usize) -> Self {
-                Self(u16::try_from(index).unwrap_or(u16::MAX))
+            /// The id of a place in its list; `None` if the list is longer than an id can count, which is refused when loading.
+            pub(crate) fn at(index: usize) -> Option<Self> {
+                u16::try_from(index).ok().map(Self)
             }
 
             /// Place in its list.

@@ -1,22 +1,48 @@
 //! Part kinds, outputs, margins, defaults, tools, cautions and sources, loaded from TOML and checked.
 //!
 //! The files of the project's `knowledge/` folder are built into the program; a folder of the user's own may replace any of them.
-//! Everything that refers to something else is resolved and dimension-checked while loading, so that what is loaded is sound.
+//! Everything that refers to something else is resolved and dimension-checked while loading, so that what is loaded is sound: an id is a
+//! small number that exists, and the terms of a margin can be added. All that is wrong in all files is reported at once.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `sources.toml` | citations; the ± of values that state none |
+//! | `tools.toml` | what is measured with what, and how well |
+//! | `part_kinds.toml` | kinds of part and their attributes; the slots of a bicycle |
+//! | `outputs.toml` | figures of an assembled bicycle |
+//! | `cautions.toml` | what to say where somebody can be hurt |
+//! | `margins.toml` | what is compared with what, and the sentences for it |
+//! | `defaults.toml` | what is assumed where nobody said |
+//!
+//! ```
+//! use knowledge::Knowledge;
+//! use quantity::{Origin, Spread};
+//!
+//! let knowledge = Knowledge::embedded()?;
+//! let fork = knowledge.slot("fork").expect("a bicycle has a fork");
+//! let offset = knowledge.attribute(knowledge.slot_of(fork).kind, "offset").expect("a fork has an offset");
+//! assert_eq!(knowledge.attribute_of(offset).says, "fork offset");
+//! let (spread, source) = knowledge.default_tolerance(offset, Origin::MakersSheet, 44.0).expect("a sheet says about what is true");
+//! assert_eq!(spread, Spread::Limits(0.5));
+//! assert_eq!(knowledge.source_of(source).standing.word(), "judgement");
+//! # Ok::<(), source_file::Problems>(())
+//! ```
 
 mod entries;
 mod files;
 mod ids;
 mod names;
 mod read;
+mod rules;
 mod terms;
 
 use std::path::Path;
 
-use quantity::{Origin, Spread};
+use quantity::{Dimension, Origin, Spread};
 use source_file::Problems;
 
 pub use entries::{
-    About, Attribute, AttributeType, Caution, Default, Flag, Kind, MarginKind, MarginRule, OriginNote, Output, Pose, Reach,
+    About, Attribute, AttributeType, Caution, DefaultValue, Flag, Kind, MarginKind, MarginRule, OriginNote, Output, Pose, Reach,
     Severity, Shown, Size, Slot, Source, Standing, Term, TermOf, Tolerance, ToleranceFor, Tool,
 };
 pub use files::FILES;
@@ -25,7 +51,7 @@ pub use ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId
 use names::Names;
 
 /// All that is known about bicycles in general.
-#[derive(Clone, Debug, std::default::Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Knowledge {
     /// Kinds, by [`KindId`].
     pub kinds: Vec<Kind>,
@@ -38,7 +64,7 @@ pub struct Knowledge {
     /// Checks.
     pub margins: Vec<MarginRule>,
     /// What is assumed.
-    pub defaults: Vec<Default>,
+    pub defaults: Vec<DefaultValue>,
     /// Warnings, by [`CautionId`].
     pub cautions: Vec<Caution>,
     /// Measuring tools, by [`ToolId`].
@@ -59,7 +85,8 @@ impl Knowledge {
     /// None in a released program: a test loads it.
     pub fn embedded() -> Result<Self, Problems> {
         let mut problems = Problems::new();
-        let knowledge = read::read(&files::embedded(), &mut problems);
+        let files: Vec<_> = files::embedded().into_iter().map(Some).collect();
+        let knowledge = read::read(&files, &mut problems);
         problems.unless_any(knowledge)
     }
 
@@ -70,39 +97,51 @@ impl Knowledge {
     pub fn load(folder: &Path) -> Result<Self, Problems> {
         let mut problems = Problems::new();
         let files = files::with_folder(folder, &mut problems);
-        if !problems.is_empty() {
-            return Err(problems);
-        }
         let knowledge = read::read(&files, &mut problems);
         problems.unless_any(knowledge)
     }
 
     /// The kind of that id.
     pub fn kind(&self, id: &str) -> Option<KindId> {
-        self.names.kinds.get(id).copied()
+        self.names.kinds.get(id)
     }
 
     /// The slot of that id.
     pub fn slot(&self, id: &str) -> Option<SlotId> {
-        self.names.slots.get(id).copied()
+        self.names.slots.get(id)
     }
 
     /// The attribute of that id in a kind.
     pub fn attribute(&self, kind: KindId, id: &str) -> Option<AttributeId> {
-        self.names.attributes.get(kind.index())?.get(id).copied()
+        self.names.attributes.get(kind.index())?.get(id)
     }
 
     /// The output of that id.
     pub fn output(&self, id: &str) -> Option<OutputId> {
-        self.names.outputs.get(id).copied()
+        self.names.outputs.get(id)
     }
 
     /// The source of that id.
     pub fn source(&self, id: &str) -> Option<SourceId> {
-        self.names.sources.get(id).copied()
+        self.names.sources.get(id)
     }
 
-    /// A kind.
+    /// The tool of that id.
+    pub fn tool(&self, id: &str) -> Option<ToolId> {
+        self.names.tools.get(id)
+    }
+
+    /// The caution of that id.
+    pub fn caution(&self, id: &str) -> Option<CautionId> {
+        self.names.cautions.get(id)
+    }
+
+    /// The margin of that id.
+    pub fn margin(&self, id: &str) -> Option<&MarginRule> {
+        self.margins.get(self.names.margins.get(id)?)
+    }
+
+    /// What a kind's id stands for. Ids belong to the knowledge they were asked of; so for all that follow.
     pub fn kind_of(&self, id: KindId) -> &Kind {
         &self.kinds[id.index()]
     }
@@ -139,36 +178,62 @@ impl Knowledge {
 
     /// Slots with their ids.
     pub fn slots(&self) -> impl Iterator<Item = (SlotId, &Slot)> {
-        self.slots.iter().enumerate().map(|(i, slot)| (SlotId::at(i), slot))
+        self.slots.iter().enumerate().filter_map(|(i, slot)| Some((SlotId::at(i)?, slot)))
+    }
+
+    /// Outputs with their ids, in the order they are shown.
+    pub fn outputs(&self) -> impl Iterator<Item = (OutputId, &Output)> {
+        self.outputs.iter().enumerate().filter_map(|(i, output)| Some((OutputId::at(i)?, output)))
+    }
+
+    /// Attributes of a kind with their ids, in the order they are written.
+    pub fn attributes_of(&self, kind: KindId) -> impl Iterator<Item = (AttributeId, &Attribute)> {
+        let all = self.attributes.iter().enumerate().filter_map(|(i, attribute)| Some((AttributeId::at(i)?, attribute)));
+        all.filter(move |(_, attribute)| attribute.kind == kind)
+    }
+
+    /// The kind that describes a table of a build file; `None` for parts, which are of many kinds.
+    pub fn table(&self, about: About) -> Option<KindId> {
+        self.kinds.iter().position(|kind| kind.about == about && about != About::Part).and_then(KindId::at)
+    }
+
+    /// How a reader is told where a value comes from.
+    pub fn origin_says(&self, origin: Origin) -> &str {
+        self.origins.iter().find(|note| note.origin == origin).map_or_else(|| origin.word(), |note| &note.says)
+    }
+
+    /// What is assumed of an attribute of the part in a slot.
+    pub fn default_of_part(&self, slot: SlotId, attribute: AttributeId) -> Option<&DefaultValue> {
+        self.defaults.iter().find(|d| d.slot == Some(slot) && d.attribute == attribute)
     }
 
     /// What is assumed of an attribute of a table.
-    pub fn default_of_table(&self, attribute: AttributeId) -> Option<&Default> {
+    pub fn default_of_table(&self, attribute: AttributeId) -> Option<&DefaultValue> {
         self.defaults.iter().find(|d| d.slot.is_none() && d.attribute == attribute)
     }
 
-    /// The spread of a value (base unit) from an origin that states none, and who says so: that of the attribute, of a measurement
-    /// what its tool reaches, that of the kind and dimension, that of the dimension.
+    /// The spread of a value (base unit) that states none, and who says so. The most specific tolerance counts: that of the attribute,
+    /// else, of a measured value, what the attribute's tool reaches, else that of its kind and dimension, else that of its dimension.
+    /// `None` if the attribute is no quantity, or the value is computed.
     pub fn default_tolerance(&self, attribute: AttributeId, origin: Origin, value: f64) -> Option<(Spread, SourceId)> {
         let about = self.attribute_of(attribute);
         let dimension = about.dimension()?;
-        let fits = |of: ToleranceFor| match of {
-            ToleranceFor::Attribute(a) => (a == attribute).then_some(0),
-            ToleranceFor::Kind(k, d) => (k == about.kind && d == dimension).then_some(1),
-            ToleranceFor::Dimension(d) => (d == dimension).then_some(2),
-        };
-        let best = self
-            .tolerances
-            .iter()
-            .filter(|t| t.origin == origin)
-            .filter_map(|t| Some((fits(t.of)?, t)))
-            .min_by_key(|found| found.0);
-        let tool = about.tool.filter(|_| origin == Origin::Measured).map(|t| self.tool_of(t));
-        if let Some((tool, reach)) = tool.and_then(|t| Some((t, t.reach(dimension)?)))
-            && best.is_none_or(|(rank, _)| rank > 0)
-        {
-            return Some((Spread::Limits(reach.plus_minus), tool.source));
-        }
-        best.map(|(_, t)| (t.spread(value), t.source))
+        let tool = about.tool.filter(|_| origin == Origin::Measured).map(|tool| self.tool_of(tool));
+        let reached = tool.and_then(|tool| Some((Spread::Limits(tool.reach(dimension)?.plus_minus), tool.source)));
+        self.tolerance(origin, &[ToleranceFor::Attribute(attribute)], value).or(reached).or_else(|| {
+            self.tolerance(origin, &[ToleranceFor::Kind(about.kind, dimension), ToleranceFor::Dimension(dimension)], value)
+        })
+    }
+
+    /// The same of a value that is no attribute, such as a part's mass.
+    pub fn default_tolerance_of_dimension(&self, dimension: Dimension, origin: Origin, value: f64) -> Option<(Spread, SourceId)> {
+        self.tolerance(origin, &[ToleranceFor::Dimension(dimension)], value)
+    }
+
+    /// The first of the wanted tolerances that there is.
+    fn tolerance(&self, origin: Origin, wanted: &[ToleranceFor], value: f64) -> Option<(Spread, SourceId)> {
+        let of_origin = || self.tolerances.iter().filter(|tolerance| tolerance.origin == origin);
+        let found = wanted.iter().find_map(|of| of_origin().find(|tolerance| tolerance.of == *of))?;
+        Some((found.spread(value), found.source))
     }
 }

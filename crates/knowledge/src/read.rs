@@ -1,68 +1,127 @@
 //! Reading the files into the knowledge, in order, resolving every reference on the way.
-
-use std::collections::HashMap;
+//!
+//! Each mistake is reported once: where an entry is wrong or a file is garbled, what speaks of it is not wrong on top.
 
 use quantity::{Dimension, Origin, Quantity, Spread, parse};
 use source_file::{
-    Problems, SourceFile, Text, closest,
-    toml_table::{self, Table, Value},
+    Problems, SourceFile, Text,
+    toml_table::{self, FromValue, Table},
 };
 
 use crate::{
     Knowledge,
     entries::{
-        About, Attribute, AttributeType, Caution, Default, Kind, MarginKind, MarginRule, OriginNote, Output, Reach, Severity,
-        Shown, Size, Slot, Source, Standing, Term, Tolerance, ToleranceFor, Tool,
+        About, Attribute, AttributeType, Caution, DefaultValue, Kind, OriginNote, Output, Reach, Shown, Size, Slot, Source,
+        Standing, Tolerance, ToleranceFor, Tool,
     },
     ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId},
-    terms,
+    names::{Names, Register},
+    rules, terms,
 };
 
+/// Words that begin a term; no slot may be called so.
+const RESERVED: [&str; 3] = ["unladen", "sagged", "change"];
+
+/// Origins that a value of a file may have; each needs a tolerance for every dimension. What is computed has its own.
+const STATED: [Origin; 5] = [Origin::Measured, Origin::MakersSheet, Origin::Standard, Origin::CommonPractice, Origin::Guess];
+
 /// Reads [`crate::FILES`] in their order. Default tolerances stand in the first file but speak of attributes, so they come last.
-pub(crate) fn read(files: &[SourceFile], problems: &mut Problems) -> Knowledge {
+pub(crate) fn read(files: &[Option<SourceFile>], problems: &mut Problems) -> Knowledge {
     let mut knowledge = Knowledge::default();
     let [sources, tools, kinds, outputs, cautions, margins, defaults] = files else { return knowledge };
-    let tolerances = self::sources(&mut knowledge, sources, problems);
-    self::tools(&mut knowledge, tools, problems);
-    self::kinds(&mut knowledge, kinds, problems);
-    self::outputs(&mut knowledge, outputs, problems);
-    self::cautions(&mut knowledge, cautions, problems);
-    self::margins(&mut knowledge, margins, problems);
-    self::defaults(&mut knowledge, defaults, problems);
-    for table in tolerances {
-        if let Some(tolerance) = tolerance(&knowledge, table, problems) {
-            knowledge.tolerances.push(tolerance);
-        }
+    let tolerances = self::sources(&mut knowledge, sources.as_ref(), problems);
+    self::tools(&mut knowledge, tools.as_ref(), problems);
+    self::kinds(&mut knowledge, kinds.as_ref(), problems);
+    self::outputs(&mut knowledge, outputs.as_ref(), problems);
+    self::cautions(&mut knowledge, cautions.as_ref(), problems);
+    rules::margins(&mut knowledge, margins.as_ref(), problems);
+    self::defaults(&mut knowledge, defaults.as_ref(), problems);
+    if let Some((tables, root)) = tolerances {
+        self::tolerances(&mut knowledge, tables, root, problems);
     }
     knowledge
 }
 
-/// Takes the tables under `[[key]]`.
-fn tables<'f>(root: &mut Table<'f>, key: &'static str, problems: &mut Problems) -> Vec<Table<'f>> {
+/// The file as a table; nothing if there is no file. `spoil` marks the lists it fills if they cannot be complete.
+pub(crate) fn open<'f>(
+    file: Option<&'f SourceFile>,
+    names: &mut Names,
+    spoil: fn(&mut Names),
+    problems: &mut Problems,
+) -> Option<Table<'f>> {
+    let Some(file) = file else {
+        spoil(names);
+        return None;
+    };
+    let root = toml_table::parse(file, problems);
+    if root.is_unreliable() {
+        spoil(names);
+    }
+    Some(root)
+}
+
+/// Takes the tables under `[[key]]`. That there are none has to be said: `key = []`.
+pub(crate) fn tables<'f>(root: &mut Table<'f>, key: &'static str, problems: &mut Problems) -> Vec<Table<'f>> {
+    if !root.has(key) && !root.is_unreliable() {
+        let problem = root.problem(format!("there is no `[[{key}]]` in `{}`", root.file().name())).label("expected entries");
+        problems.push(problem.help(format!("if none are wanted, write `{key} = []`")));
+    }
     root.get::<Vec<Table<'f>>>(key, problems).unwrap_or_default()
 }
 
-/// Enters an id into its list of names; a second one of the same name is a problem.
-fn enter<T: Copy>(names: &mut HashMap<String, T>, id: &Text<'_>, value: T, what: &str, problems: &mut Problems) {
-    if names.insert(id.as_str().to_owned(), value).is_some() {
-        problems.push(id.problem(format!("a second {what} `{}`", id.as_str())).help("give it another id"));
-    }
+/// Puts an entry into its list and its id into the register; nothing if a part of it is missing, which is reported already.
+fn put<E, T: Copy>(
+    list: &mut Vec<E>,
+    ids: &mut Register<T>,
+    id: Option<Text<'_>>,
+    entry: Option<E>,
+    at: fn(usize) -> Option<T>,
+    problems: &mut Problems,
+) {
+    let (Some(id), Some(entry)) = (id, entry) else {
+        ids.spoil();
+        return;
+    };
+    ids.enter(&id, at(list.len()), problems);
+    list.push(entry);
 }
 
-/// Looks a name up, with a suggestion if it is not there.
-fn known<T: Copy>(names: &HashMap<String, T>, text: &Text<'_>, what: &str, problems: &mut Problems) -> Option<T> {
-    let found = names.get(text.as_str()).copied();
-    if found.is_none() {
-        let near = closest(text.as_str(), names.keys().map(String::as_str));
-        problems.push(
-            text.problem(format!("there is no {what} `{}`", text.as_str())).help_if(near.map(|n| format!("did you mean `{n}`?"))),
-        );
+/// An id that may stand as a key in files and behind a dot in terms; with `loose`, also one with `-` and `.`.
+pub(crate) fn id<'f>(table: &mut Table<'f>, loose: bool, problems: &mut Problems) -> Option<Text<'f>> {
+    let id: Text<'f> = table.need("id", problems)?;
+    let fits = |letter: char| matches!(letter, 'a'..='z' | '0'..='9' | '_') || (loose && matches!(letter, '-' | '.'));
+    // A term that begins with a digit is a number.
+    let begins = id.starts_with(|first: char| first.is_ascii_lowercase());
+    if !begins || !id.chars().all(fits) {
+        let more = if loose { ", `_`, `-` and `.`" } else { " and `_`" };
+        let problem = id.problem(format!("`{}` cannot be an id", id.as_str()));
+        problems.push(problem.label(format!("expected a small letter, then letters, digits{more}")));
     }
-    found
+    Some(id)
+}
+
+/// A text that says something.
+pub(crate) fn words<'f>(table: &mut Table<'f>, key: &'static str, problems: &mut Problems) -> Option<Text<'f>> {
+    let text: Text<'f> = table.need(key, problems)?;
+    filled(&text, key, problems);
+    Some(text)
+}
+
+/// The same, if it is there.
+pub(crate) fn words_if_any<'f>(table: &mut Table<'f>, key: &'static str, problems: &mut Problems) -> Option<Text<'f>> {
+    let text: Text<'f> = table.get(key, problems)?;
+    filled(&text, key, problems);
+    Some(text)
+}
+
+fn filled(text: &Text<'_>, key: &str, problems: &mut Problems) {
+    if text.trim().is_empty() {
+        problems.push(text.problem(format!("`{key}` is empty")).label("expected some words"));
+    }
 }
 
 /// A word out of a few.
-fn word<T: Copy>(text: &Text<'_>, words: &[(&'static str, T)], what: &str, problems: &mut Problems) -> Option<T> {
+pub(crate) fn word<T: Copy>(text: &Text<'_>, words: &[(&'static str, T)], what: &str, problems: &mut Problems) -> Option<T> {
     let found = words.iter().find(|w| w.0 == text.as_str()).map(|w| w.1);
     if found.is_none() {
         let list: Vec<String> = words.iter().map(|w| format!("`{}`", w.0)).collect();
@@ -80,441 +139,428 @@ fn origin(text: &Text<'_>, problems: &mut Problems) -> Option<Origin> {
 }
 
 /// A quantity written as text.
-fn quantity(text: &Text<'_>, dimension: Dimension, problems: &mut Problems) -> Option<Quantity> {
+pub(crate) fn quantity(text: &Text<'_>, dimension: Dimension, problems: &mut Problems) -> Option<Quantity> {
     match parse(text.as_str(), dimension) {
         Ok(written) => Some(written.quantity),
         Err(error) => {
-            let file = text.file();
-            problems.push(
-                source_file::Problem::at(file, text.part(error.span.clone()), error.to_string())
-                    .label(error.label())
-                    .help_if(error.help()),
-            );
+            let problem = text.problem_within(error.span.clone(), error.to_string());
+            problems.push(problem.label(error.label()).help_if(error.help()));
             None
         }
     }
 }
 
-fn source(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<SourceId> {
-    let text: Text<'_> = table.need("source", problems)?;
-    known(&knowledge.names.sources, &text, "source", problems)
+/// A size: a quantity that is not below zero, and not zero either if it is to be `some`.
+pub(crate) fn size(text: &Text<'_>, dimension: Dimension, some: bool, problems: &mut Problems) -> Option<f64> {
+    let value = quantity(text, dimension, problems)?.value();
+    if value < 0.0 || (some && value == 0.0) {
+        let least = if some { "more than zero" } else { "zero or more" };
+        problems.push(text.problem(format!("a size of `{}`", text.as_str())).label(format!("expected {least}")));
+    }
+    Some(value)
 }
 
-fn sources<'f>(knowledge: &mut Knowledge, file: &'f SourceFile, problems: &mut Problems) -> Vec<Table<'f>> {
-    let mut root = toml_table::parse(file, problems);
+fn source(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<SourceId> {
+    let text: Text<'_> = table.need("source", problems)?;
+    knowledge.names.sources.known(&text, problems)
+}
+
+/// How something is measured, if it is said; the tool has to reach the dimension.
+fn tool(knowledge: &Knowledge, table: &mut Table<'_>, of: Option<Dimension>, problems: &mut Problems) -> Option<ToolId> {
+    let text: Text<'_> = table.get("tool", problems)?;
+    let tool = knowledge.names.tools.known(&text, problems)?;
+    if let Some(dimension) = of
+        && knowledge.tool_of(tool).reach(dimension).is_none()
+    {
+        let problem = text.problem(format!("`{}` does not measure {}", text.as_str(), dimension.with_article()));
+        problems.push(problem.label("has no such `reach`"));
+    }
+    Some(tool)
+}
+
+/// The tolerances of the file, to be read when attributes are known, and the file itself.
+type Tolerances<'f> = (Vec<Table<'f>>, &'f SourceFile);
+
+fn sources<'f>(knowledge: &mut Knowledge, file: Option<&'f SourceFile>, problems: &mut Problems) -> Option<Tolerances<'f>> {
+    let mut root = open(file, &mut knowledge.names, |names| names.sources.spoil(), problems)?;
     for mut table in tables(&mut root, "origin", problems) {
         let id: Option<Text<'_>> = table.need("id", problems);
-        let says: Option<String> = table.need("says", problems);
+        let says = words(&mut table, "says", problems);
         table.finish(problems);
-        if let (Some(origin), Some(says)) = (id.and_then(|t| origin(&t, problems)), says) {
-            knowledge.origins.push(OriginNote { origin, says });
+        let (Some(id), Some(says)) = (id, says) else { continue };
+        let Some(origin) = origin(&id, problems) else { continue };
+        if knowledge.origins.iter().any(|note| note.origin == origin) {
+            problems.push(id.problem(format!("a second origin `{}`", id.as_str())).help("say it once"));
         }
+        knowledge.origins.push(OriginNote { origin, says: says.into_string() });
     }
     for mut table in tables(&mut root, "source", problems) {
-        let id: Option<Text<'_>> = table.need("id", problems);
-        let text: Option<String> = table.need("text", problems);
+        let id = id(&mut table, true, problems);
+        let text = words(&mut table, "text", problems);
         let standing: Option<Text<'_>> = table.need("standing", problems);
         table.finish(problems);
         let standing = standing.and_then(|t| word(&t, &Standing::ALL.map(|s| (s.word(), s)), "standing", problems));
-        if let (Some(id), Some(text), Some(standing)) = (id, text, standing) {
-            enter(&mut knowledge.names.sources, &id, SourceId::at(knowledge.sources.len()), "source", problems);
-            knowledge.sources.push(Source { id: id.into_string(), text, standing });
-        }
+        let entry = id.as_ref().zip(text).zip(standing);
+        let entry = entry.map(|((id, text), standing)| Source { id: id.as_str().to_owned(), text: text.into_string(), standing });
+        put(&mut knowledge.sources, &mut knowledge.names.sources, id, entry, SourceId::at, problems);
     }
     let tolerances = tables(&mut root, "tolerance", problems);
+    let file = root.file();
     root.finish(problems);
-    tolerances
+    Some((tolerances, file))
 }
 
-fn tolerance(knowledge: &Knowledge, mut table: Table<'_>, problems: &mut Problems) -> Option<Tolerance> {
+/// Reads the tolerances, and looks whether every quantity that can be written has one from wherever it may come.
+fn tolerances(knowledge: &mut Knowledge, tables: Vec<Table<'_>>, file: &SourceFile, problems: &mut Problems) {
+    let before = problems.len();
+    for mut table in tables {
+        if let Some(tolerance) = tolerance(knowledge, &mut table, problems) {
+            if knowledge.tolerances.iter().any(|other| other.origin == tolerance.origin && other.of == tolerance.of) {
+                problems.push(table.problem("a second tolerance for the same values").help("keep one of them"));
+            }
+            knowledge.tolerances.push(tolerance);
+        }
+        table.finish(problems);
+    }
+    let is_known = |origin, dimension| {
+        knowledge
+            .tolerances
+            .iter()
+            .any(|tolerance| tolerance.origin == origin && tolerance.of == ToleranceFor::Dimension(dimension))
+    };
+    if problems.len() > before || knowledge.names.sources.is_incomplete() {
+        return;
+    }
+    for dimension in Dimension::ALL {
+        // A part's mass is no attribute.
+        if dimension != Dimension::Mass && knowledge.attributes.iter().all(|attribute| attribute.dimension() != Some(dimension)) {
+            continue;
+        }
+        for origin in STATED.into_iter().filter(|origin| !is_known(*origin, dimension)) {
+            let message = format!("there is no tolerance for {} whose origin is `{}`", dimension.with_article(), origin.word());
+            let problem = source_file::Problem::at(file, 0..0, message);
+            problems
+                .push(problem.help("add a `[[tolerance]]` with this `origin` and `dimension`, and neither kind nor attribute"));
+        }
+    }
+}
+
+fn tolerance(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<Tolerance> {
     let origin_text: Option<Text<'_>> = table.need("origin", problems);
     let dimension_text: Option<Text<'_>> = table.get("dimension", problems);
     let kind_text: Option<Text<'_>> = table.get("kind", problems);
     let attribute_text: Option<Text<'_>> = table.get("attribute", problems);
     let plus_minus: Option<Text<'_>> = table.get("plus_minus", problems);
     let relative: Option<Text<'_>> = table.get("relative", problems);
-    let source = source(knowledge, &mut table, problems);
-    let of = if let Some(text) = attribute_text {
-        let (kind, id) = text.as_str().split_once('.').unwrap_or((text.as_str(), ""));
-        let found = knowledge.kind(kind).and_then(|k| knowledge.attribute(k, id));
-        if found.is_none() {
-            problems.push(text.problem(format!("there is no attribute `{}`", text.as_str())).help("write `kind.attribute`"));
-        }
-        ToleranceFor::Attribute(found?)
-    } else {
-        let Some(text) = dimension_text else {
-            problems.push(table.problem("a tolerance for nothing").help("give it a `dimension` or an `attribute`"));
-            table.finish(problems);
-            return None;
-        };
-        let dimension = self::dimension(&text, problems)?;
-        match kind_text {
-            Some(kind) => ToleranceFor::Kind(known(&knowledge.names.kinds, &kind, "kind", problems)?, dimension),
-            None => ToleranceFor::Dimension(dimension),
-        }
-    };
-    let dimension = match of {
-        ToleranceFor::Attribute(a) => {
-            let Some(dimension) = knowledge.attribute_of(a).dimension() else {
-                problems.push(table.problem("a tolerance for what is no quantity"));
-                table.finish(problems);
+    let source = source(knowledge, table, problems);
+    let origin = origin_text.and_then(|text| origin(&text, problems));
+    if plus_minus.is_some() == relative.is_some() {
+        problems.push(table.problem("a tolerance needs one size").help("give it either `plus_minus` or `relative`"));
+        return None;
+    }
+    let (of, dimension) = match (attribute_text, kind_text, dimension_text) {
+        (Some(attribute), None, None) => {
+            let attribute_id = terms::attribute_of_kind(knowledge, &attribute, problems)?;
+            let Some(dimension) = knowledge.attribute_of(attribute_id).dimension() else {
+                problems.push(attribute.problem(format!("`{}` is not a quantity", attribute.as_str())).label("has no tolerance"));
                 return None;
             };
-            dimension
+            (ToleranceFor::Attribute(attribute_id), dimension)
         }
-        ToleranceFor::Kind(_, d) | ToleranceFor::Dimension(d) => d,
+        (Some(_), ..) => {
+            problems.push(
+                table.problem("a tolerance for several things").help("`attribute` says all: leave `kind` and `dimension` out"),
+            );
+            return None;
+        }
+        (None, kind, Some(text)) => {
+            let dimension = dimension(&text, problems)?;
+            match kind {
+                Some(kind) => (ToleranceFor::Kind(knowledge.names.kinds.known(&kind, problems)?, dimension), dimension),
+                None => (ToleranceFor::Dimension(dimension), dimension),
+            }
+        }
+        (None, _, None) => {
+            problems.push(table.problem("a tolerance for nothing").help("give it a `dimension` or an `attribute`"));
+            return None;
+        }
     };
     let size = match (plus_minus, relative) {
-        (Some(text), None) => Some(Size::Absolute(quantity(&text, dimension, problems)?.value())),
-        (None, Some(text)) => Some(Size::Relative(quantity(&text, Dimension::Share, problems)?.value() / 100.0)),
-        _ => {
-            problems.push(table.problem("a tolerance needs one size").help("give it either `plus_minus` or `relative`"));
-            None
-        }
+        (Some(text), _) => Size::Absolute(size(&text, dimension, false, problems)?),
+        (None, text) => Size::Relative(size(&text?, Dimension::Share, false, problems)? / 100.0),
     };
-    table.finish(problems);
-    Some(Tolerance { origin: origin(&origin_text?, problems)?, of, size: size?, source: source? })
+    Some(Tolerance { origin: origin?, of, size, source: source? })
 }
 
-fn tools(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems) {
-    let mut root = toml_table::parse(file, problems);
+fn tools(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
+    let Some(mut root) = open(file, &mut knowledge.names, |names| names.tools.spoil(), problems) else { return };
     for mut table in tables(&mut root, "tool", problems) {
-        let id: Option<Text<'_>> = table.need("id", problems);
-        let name: Option<String> = table.need("name", problems);
-        let how: Option<String> = table.need("how", problems);
+        let id = id(&mut table, false, problems);
+        let name = words(&mut table, "name", problems);
+        let how = words(&mut table, "how", problems);
         let source = source(knowledge, &mut table, problems);
-        let reaches = table.need::<Vec<Table<'_>>>("reach", problems).unwrap_or_default();
-        let reaches = reaches
-            .into_iter()
-            .filter_map(|mut reach| {
-                let dimension_text: Option<Text<'_>> = reach.need("dimension", problems);
-                let plus_minus: Option<Text<'_>> = reach.need("plus_minus", problems);
-                reach.finish(problems);
-                let dimension = dimension(&dimension_text?, problems)?;
-                Some(Reach { dimension, plus_minus: quantity(&plus_minus?, dimension, problems)?.value() })
-            })
-            .collect();
-        table.finish(problems);
-        if let (Some(id), Some(name), Some(how), Some(source)) = (id, name, how, source) {
-            enter(&mut knowledge.names.tools, &id, ToolId::at(knowledge.tools.len()), "tool", problems);
-            knowledge.tools.push(Tool { id: id.into_string(), name, how, reaches, source });
+        let tables = table.need::<Vec<Table<'_>>>("reach", problems);
+        if tables.as_ref().is_some_and(Vec::is_empty) {
+            problems.push(table.problem("a tool that measures nothing").help("say in `reach` what it measures, and how well"));
         }
+        table.finish(problems);
+        let reaches: Option<Vec<Reach>> = tables.and_then(|tables| {
+            let count = tables.len();
+            let reaches: Vec<Reach> = tables.into_iter().filter_map(|table| reach(table, problems)).collect();
+            (!reaches.is_empty() && reaches.len() == count).then_some(reaches)
+        });
+        let entry = (|| {
+            let id = id.as_ref()?.as_str().to_owned();
+            Some(Tool { id, name: name?.into_string(), how: how?.into_string(), reaches: reaches?, source: source? })
+        })();
+        put(&mut knowledge.tools, &mut knowledge.names.tools, id, entry, ToolId::at, problems);
     }
     root.finish(problems);
 }
 
-fn kinds(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems) {
-    const ABOUT: [(&str, About); 4] =
-        [("part", About::Part), ("rider", About::Rider), ("setup", About::Setup), ("chart", About::Chart)];
-    let mut root = toml_table::parse(file, problems);
-    for mut table in tables(&mut root, "kind", problems) {
-        let id: Option<Text<'_>> = table.need("id", problems);
-        let name: Option<String> = table.need("name", problems);
-        let about: Option<Text<'_>> = table.need("about", problems);
-        let attributes = table.get::<Vec<Table<'_>>>("attribute", problems).unwrap_or_default();
-        table.finish(problems);
-        let about = about.and_then(|t| word(&t, &ABOUT, "sort of thing", problems));
-        let (Some(id), Some(name), Some(about)) = (id, name, about) else { continue };
-        let kind = KindId::at(knowledge.kinds.len());
-        enter(&mut knowledge.names.kinds, &id, kind, "kind", problems);
-        knowledge.kinds.push(Kind { id: id.into_string(), name, about });
-        knowledge.names.attributes.push(HashMap::new());
-        for table in attributes {
-            attribute(knowledge, kind, table, problems);
-        }
+fn reach(mut table: Table<'_>, problems: &mut Problems) -> Option<Reach> {
+    let dimension_text: Option<Text<'_>> = table.need("dimension", problems);
+    let plus_minus: Option<Text<'_>> = table.need("plus_minus", problems);
+    table.finish(problems);
+    let dimension = dimension(&dimension_text?, problems)?;
+    Some(Reach { dimension, plus_minus: size(&plus_minus?, dimension, true, problems)? })
+}
+
+fn kinds(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
+    let spoil = |names: &mut Names| {
+        names.kinds.spoil();
+        names.slots.spoil();
+    };
+    let Some(mut root) = open(file, &mut knowledge.names, spoil, problems) else { return };
+    for table in tables(&mut root, "kind", problems) {
+        kind(knowledge, table, problems);
     }
     for mut table in tables(&mut root, "slot", problems) {
-        let id: Option<Text<'_>> = table.need("id", problems);
-        let name: Option<String> = table.need("name", problems);
+        let id = id(&mut table, false, problems);
+        let name = words(&mut table, "name", problems);
         let kind: Option<Text<'_>> = table.need("kind", problems);
         table.finish(problems);
-        let kind = kind.and_then(|t| known(&knowledge.names.kinds, &t, "kind", problems));
-        if let (Some(id), Some(name), Some(kind)) = (id, name, kind) {
-            enter(&mut knowledge.names.slots, &id, SlotId::at(knowledge.slots.len()), "slot", problems);
-            knowledge.slots.push(Slot { id: id.into_string(), name, kind });
+        if let Some(id) = id.as_ref()
+            && (RESERVED.contains(&id.as_str()) || table_kind(knowledge, id).is_some())
+        {
+            problems
+                .push(id.problem(format!("a slot cannot be called `{}`", id.as_str())).label("means something else in a term"));
         }
+        let kind = kind.and_then(|text| {
+            let kind = knowledge.names.kinds.known(&text, problems)?;
+            if knowledge.kind_of(kind).about != About::Part {
+                problems.push(text.problem(format!("`{}` is not a kind of part", text.as_str())).label("cannot sit in a slot"));
+            }
+            Some(kind)
+        });
+        let entry = id.as_ref().zip(name).zip(kind);
+        let entry = entry.map(|((id, name), kind)| Slot { id: id.as_str().to_owned(), name: name.into_string(), kind });
+        put(&mut knowledge.slots, &mut knowledge.names.slots, id, entry, SlotId::at, problems);
     }
     root.finish(problems);
 }
 
-fn attribute(knowledge: &mut Knowledge, kind: KindId, mut table: Table<'_>, problems: &mut Problems) {
-    const TYPES: [(&str, u8); 4] = [("count", 0), ("word", 1), ("flag", 2), ("numbers", 3)];
-    let id: Option<Text<'_>> = table.need("id", problems);
-    let says: Option<String> = table.need("says", problems);
+/// The table of a build file that is called so.
+pub(crate) fn table_kind(knowledge: &Knowledge, id: &str) -> Option<KindId> {
+    knowledge.kind(id).filter(|kind| knowledge.kind_of(*kind).about != About::Part)
+}
+
+fn kind(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems) {
+    const ABOUT: [(&str, About); 4] =
+        [("part", About::Part), ("rider", About::Rider), ("setup", About::Setup), ("chart", About::Chart)];
+    let id = id(&mut table, false, problems);
+    let name = words(&mut table, "name", problems);
+    let about_text: Option<Text<'_>> = table.need("about", problems);
+    let attributes = table.get::<Vec<Table<'_>>>("attribute", problems).unwrap_or_default();
+    table.finish(problems);
+    let about = about_text.as_ref().and_then(|t| word(t, &ABOUT, "sort of thing", problems));
+    if let (Some(about), Some(text)) = (about, about_text)
+        && about != About::Part
+        && knowledge.kinds.iter().any(|kind| kind.about == about)
+    {
+        problems.push(text.problem(format!("a second kind about `{}`", text.as_str())).help("put its attributes into the first"));
+    }
+    let entry = id.as_ref().zip(name).zip(about);
+    let entry = entry.map(|((id, name), about)| Kind { id: id.as_str().to_owned(), name: name.into_string(), about });
+    // The attributes of a kind that is wrong itself are looked through as well, for a kind that nothing leads to.
+    let is_read = entry.is_some();
+    let at = knowledge.kinds.len();
+    let mut ids = Register::of("attribute");
+    let mut list = Vec::new();
+    for table in attributes {
+        attribute(knowledge, KindId::at(at), table, &mut list, &mut ids, problems);
+    }
+    put(&mut knowledge.kinds, &mut knowledge.names.kinds, id, entry, KindId::at, problems);
+    if is_read {
+        knowledge.names.attributes.push(ids);
+        knowledge.attributes.append(&mut list);
+    }
+}
+
+/// Reads an attribute into the list of its kind; its id counts on from those of the kinds before.
+fn attribute(
+    knowledge: &Knowledge,
+    kind: Option<KindId>,
+    mut table: Table<'_>,
+    list: &mut Vec<Attribute>,
+    ids: &mut Register<AttributeId>,
+    problems: &mut Problems,
+) {
+    let id = id(&mut table, false, problems);
+    let says = words(&mut table, "says", problems);
     let required: Option<bool> = table.get("required", problems);
-    let figure: Option<String> = table.get("figure", problems);
-    let within: Option<String> = table.get("within", problems);
-    let tool: Option<Text<'_>> = table.get("tool", problems);
+    let figure = words_if_any(&mut table, "figure", problems);
+    let within = words_if_any(&mut table, "within", problems);
+    let what = attribute_type(&mut table, problems);
+    let dimension = what.and_then(AttributeType::dimension);
+    let tool = tool(knowledge, &mut table, dimension, problems);
+    table.finish(problems);
+    if let (Some(figure), Some(what)) = (figure.as_ref(), what) {
+        let places = figure.matches("{}").count();
+        if places != 1 && !(places == 0 && what == AttributeType::Flag) {
+            problems.push(figure.problem("a figure shows its value once").label("expected one `{}`"));
+        }
+    }
+    let before = knowledge.attributes.len();
+    let (Some(id), Some(kind), Some(what), Some(says)) = (id, kind, what, says) else {
+        ids.spoil();
+        return;
+    };
+    ids.enter(&id, AttributeId::at(before + list.len()), problems);
+    list.push(Attribute {
+        id: id.into_string(),
+        kind,
+        what,
+        required: required.unwrap_or(false),
+        says: says.into_string(),
+        tool,
+        within: within.map(Text::into_string),
+        figure: figure.map(Text::into_string),
+    });
+}
+
+fn attribute_type(table: &mut Table<'_>, problems: &mut Problems) -> Option<AttributeType> {
+    const TYPES: [(&str, u8); 4] = [("count", 0), ("word", 1), ("flag", 2), ("numbers", 3)];
     let dimension_text: Option<Text<'_>> = table.get("dimension", problems);
     let type_text: Option<Text<'_>> = table.get("type", problems);
     let what = match (dimension_text, type_text) {
         (Some(text), None) => {
-            let least: Option<Text<'_>> = table.need("least", problems);
-            let most: Option<Text<'_>> = table.need("most", problems);
-            dimension(&text, problems).and_then(|dimension| {
-                let least = quantity(&least?, dimension, problems)?.value();
-                let most = quantity(&most?, dimension, problems)?.value();
-                if least > most {
-                    problems.push(table.problem("the least is more than the most"));
-                }
-                Some(AttributeType::Quantity { dimension, least, most })
-            })
+            let (least, most) = bounds::<Text<'_>>(table, problems);
+            let dimension = dimension(&text, problems)?;
+            let least = quantity(&least?, dimension, problems);
+            let most = quantity(&most?, dimension, problems);
+            AttributeType::Quantity { dimension, least: least?.value(), most: most?.value() }
         }
-        (None, Some(text)) => match word(&text, &TYPES, "type", problems) {
-            Some(0) => match (table.need("least", problems), table.need("most", problems)) {
-                (Some(least), Some(most)) => Some(AttributeType::Count { least, most }),
-                _ => None,
-            },
-            Some(1) => Some(AttributeType::Word),
-            Some(2) => Some(AttributeType::Flag),
-            Some(_) => match (table.need("least", problems), table.need("most", problems)) {
-                (Some(least), Some(most)) => Some(AttributeType::Numbers { least, most }),
-                _ => None,
-            },
-            None => None,
+        (None, Some(text)) => match word(&text, &TYPES, "type", problems)? {
+            0 => {
+                let (least, most) = bounds::<u32>(table, problems);
+                AttributeType::Count { least: least?, most: most? }
+            }
+            1 => AttributeType::Word,
+            2 => AttributeType::Flag,
+            _ => {
+                let (least, most) = bounds::<f64>(table, problems);
+                AttributeType::Numbers { least: least?, most: most? }
+            }
         },
         _ => {
             problems.push(table.problem("an attribute needs one type").help("give it either a `dimension` or a `type`"));
-            None
+            return None;
         }
     };
-    let tool = tool.map(|t| known(&knowledge.names.tools, &t, "tool", problems));
-    table.finish(problems);
-    if let (Some(id), Some(says), Some(what)) = (id, says, what) {
-        let place = AttributeId::at(knowledge.attributes.len());
-        if let Some(names) = knowledge.names.attributes.get_mut(kind.index()) {
-            enter(names, &id, place, "attribute", problems);
-        }
-        knowledge.attributes.push(Attribute {
-            id: id.into_string(),
-            kind,
-            what,
-            required: required.unwrap_or(false),
-            says,
-            tool: tool.flatten(),
-            within,
-            figure,
-        });
+    let upside_down = match what {
+        AttributeType::Quantity { least, most, .. } | AttributeType::Numbers { least, most } => least > most,
+        AttributeType::Count { least, most } => least > most,
+        AttributeType::Word | AttributeType::Flag => false,
+    };
+    if upside_down {
+        problems.push(table.problem("the least is more than the most"));
     }
+    Some(what)
 }
 
-fn outputs(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems) {
+fn bounds<'f, T: FromValue<'f>>(table: &mut Table<'f>, problems: &mut Problems) -> (Option<T>, Option<T>) {
+    (table.need("least", problems), table.need("most", problems))
+}
+
+fn outputs(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
     const SHOWN: [(&str, Shown); 3] = [("always", Shown::Always), ("changed", Shown::Changed), ("never", Shown::Never)];
-    let mut root = toml_table::parse(file, problems);
+    let Some(mut root) = open(file, &mut knowledge.names, |names| names.outputs.spoil(), problems) else { return };
     for mut table in tables(&mut root, "output", problems) {
-        let id: Option<Text<'_>> = table.need("id", problems);
-        let name: Option<String> = table.need("name", problems);
+        let id = id(&mut table, false, problems);
+        let name = words(&mut table, "name", problems);
         let dimension_text: Option<Text<'_>> = table.need("dimension", problems);
+        let dimension = dimension_text.and_then(|t| dimension(&t, problems));
         let noticed: Option<Text<'_>> = table.get("noticed", problems);
-        let more: Option<String> = table.get("more", problems);
-        let less: Option<String> = table.get("less", problems);
-        let up: Option<String> = table.get("up", problems);
-        let down: Option<String> = table.get("down", problems);
+        let more = words_if_any(&mut table, "more", problems).map(Text::into_string);
+        let less = words_if_any(&mut table, "less", problems).map(Text::into_string);
+        let up = words_if_any(&mut table, "up", problems).map(Text::into_string);
+        let down = words_if_any(&mut table, "down", problems).map(Text::into_string);
         let shown: Option<Text<'_>> = table.need("shown", problems);
-        let tool: Option<Text<'_>> = table.get("tool", problems);
+        let tool = tool(knowledge, &mut table, dimension, problems);
         let source = source(knowledge, &mut table, problems);
         table.finish(problems);
-        let Some(dimension) = dimension_text.and_then(|t| dimension(&t, problems)) else { continue };
-        let noticed = noticed.and_then(|t| quantity(&t, dimension, problems));
-        let tool = tool.and_then(|t| known(&knowledge.names.tools, &t, "tool", problems));
         let shown = shown.and_then(|t| word(&t, &SHOWN, "way to be shown", problems));
-        if let (Some(id), Some(name), Some(shown), Some(source)) = (id, name, shown, source) {
-            enter(&mut knowledge.names.outputs, &id, OutputId::at(knowledge.outputs.len()), "output", problems);
-            knowledge.outputs.push(Output {
-                id: id.into_string(),
-                name,
-                dimension,
-                noticed,
-                more,
-                less,
-                up,
-                down,
-                shown,
-                tool,
-                source,
-            });
-        }
+        let noticed = noticed.zip(dimension).and_then(|(text, dimension)| {
+            let value = size(&text, dimension, true, problems)?;
+            Some(Quantity::exact(value, dimension, Origin::CommonPractice))
+        });
+        let entry = (|| {
+            let id = id.as_ref()?.as_str().to_owned();
+            let (dimension, shown, source) = (dimension?, shown?, source?);
+            Some(Output { id, name: name?.into_string(), dimension, noticed, more, less, up, down, shown, tool, source })
+        })();
+        put(&mut knowledge.outputs, &mut knowledge.names.outputs, id, entry, OutputId::at, problems);
     }
     root.finish(problems);
 }
 
-fn cautions(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems) {
-    let mut root = toml_table::parse(file, problems);
+fn cautions(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
+    let Some(mut root) = open(file, &mut knowledge.names, |names| names.cautions.spoil(), problems) else { return };
     for mut table in tables(&mut root, "caution", problems) {
-        let id: Option<Text<'_>> = table.need("id", problems);
-        let slots = table.need::<Vec<Text<'_>>>("slots", problems).unwrap_or_default();
-        let text: Option<String> = table.need("text", problems);
+        let id = id(&mut table, true, problems);
+        let slots = table.need::<Vec<Text<'_>>>("slots", problems);
+        let text = words(&mut table, "text", problems);
         let source = source(knowledge, &mut table, problems);
         table.finish(problems);
-        let slots = slots.iter().filter_map(|t| known(&knowledge.names.slots, t, "slot", problems)).collect();
-        if let (Some(id), Some(text), Some(source)) = (id, text, source) {
-            enter(&mut knowledge.names.cautions, &id, CautionId::at(knowledge.cautions.len()), "caution", problems);
-            knowledge.cautions.push(Caution { id: id.into_string(), slots, text, source });
-        }
+        let slots = slots.iter().flatten().filter_map(|t| knowledge.names.slots.known(t, problems)).collect();
+        let entry = id.as_ref().zip(text).zip(source);
+        let entry =
+            entry.map(|((id, text), source)| Caution { id: id.as_str().to_owned(), slots, text: text.into_string(), source });
+        put(&mut knowledge.cautions, &mut knowledge.names.cautions, id, entry, CautionId::at, problems);
     }
     root.finish(problems);
 }
 
-fn margins(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems) {
-    let mut root = toml_table::parse(file, problems);
-    for table in tables(&mut root, "margin", problems) {
-        if let Some(margin) = margin(knowledge, table, problems) {
-            knowledge.margins.push(margin);
-        }
-    }
-    root.finish(problems);
-}
-
-fn margin(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems) -> Option<MarginRule> {
-    const SEVERITIES: [(&str, Severity); 4] = [
-        ("felt", Severity::Felt),
-        ("works badly", Severity::WorksBadly),
-        ("does not go", Severity::DoesNotGo),
-        ("hurts", Severity::Hurts),
-    ];
-    let id: Option<Text<'_>> = table.need("id", problems);
-    let name: Option<String> = table.need("name", problems);
-    let slot: Option<Text<'_>> = table.need("slot", problems);
-    let severity: Option<Text<'_>> = table.need("severity", problems);
-    let when = table.get::<Vec<Text<'_>>>("when", problems).unwrap_or_default();
-    let unless = table.get::<Vec<Text<'_>>>("unless", problems).unwrap_or_default();
-    let clear: Option<Text<'_>> = table.need("clear", problems);
-    let short: Option<Text<'_>> = table.need("short", problems);
-    let unsure: Option<Text<'_>> = table.get("unsure", problems);
-    let caution: Option<Text<'_>> = table.get("caution", problems);
-    let sources = margin_sources(knowledge, &mut table, problems);
-    let kind = margin_kind(knowledge, &mut table, problems);
-    table.finish(problems);
-    for sentence in [clear.as_ref(), short.as_ref(), unsure.as_ref()].into_iter().flatten() {
-        placeholders(sentence, problems);
-    }
-    let slot = slot.and_then(|t| known(&knowledge.names.slots, &t, "slot", problems));
-    let severity = severity.and_then(|t| word(&t, &SEVERITIES, "severity", problems));
-    let caution = caution.and_then(|t| known(&knowledge.names.cautions, &t, "caution", problems));
-    let mut flags = |texts: &[Text<'_>]| texts.iter().filter_map(|t| terms::flag(knowledge, t, problems)).collect();
-    let (when, unless) = (flags(&when), flags(&unless));
-    let id = id?;
-    let place = knowledge.margins.len();
-    enter(&mut knowledge.names.margins, &id, place, "margin", problems);
-    let (kind, dimension) = kind?;
-    Some(MarginRule {
-        id: id.into_string(),
-        name: name?,
-        slot: slot?,
-        dimension,
-        severity: severity?,
-        kind,
-        when,
-        unless,
-        clear: clear?.into_string(),
-        short: short?.into_string(),
-        unsure: unsure.map(Text::into_string),
-        caution,
-        sources: sources?,
-    })
-}
-
-/// One source or a list of them.
-fn margin_sources(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<Vec<SourceId>> {
-    let value: Value<'_> = table.need("source", problems)?;
-    let wrong = value.wrong_kind("the id of a source, or a list of them");
-    let texts = match value.what(problems)? {
-        toml_table::What::Text(text) => vec![text],
-        toml_table::What::List(list) if !list.is_empty() => {
-            list.into_iter().filter_map(|v| <Text<'_> as toml_table::FromValue<'_>>::from_value(v, problems)).collect()
-        }
-        _ => {
-            problems.push(wrong);
-            return None;
-        }
-    };
-    texts.iter().map(|t| known(&knowledge.names.sources, t, "source", problems)).collect()
-}
-
-/// `room` and `need`, or `same` and `within`.
-fn margin_kind(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<(MarginKind, Dimension)> {
-    if table.has("same") {
-        let (same, span) = (table.need::<Vec<Value<'_>>>("same", problems), table.key_span("same"));
-        let within: Option<Text<'_>> = table.need("within", problems);
-        let found = terms_of(knowledge, same?, problems)?;
-        let [(one, dimension), (other, second)] = found[..] else {
-            let problem = source_file::Problem::at(table.file(), span.unwrap_or_default(), "`same` compares two terms");
-            problems.push(problem.help("write two terms in brackets"));
-            return None;
-        };
-        if dimension != second {
-            problems.push(terms::mixed(table.problem("terms of different dimensions"), dimension, second));
-            return None;
-        }
-        let within = quantity(&within?, dimension, problems)?;
-        return Some((MarginKind::Same { one, other, within }, dimension));
-    }
-    let room = table.need::<Vec<Value<'_>>>("room", problems);
-    let need = table.need::<Vec<Value<'_>>>("need", problems);
-    let (room, need) = (terms_of(knowledge, room?, problems)?, terms_of(knowledge, need?, problems)?);
-    let Some(&(_, dimension)) = room.first().or(need.first()) else {
-        problems.push(table.problem("a margin of nothing"));
-        return None;
-    };
-    if let Some((_, other)) = room.iter().chain(&need).find(|t| t.1 != dimension) {
-        problems.push(terms::mixed(table.problem("terms of different dimensions"), dimension, *other));
-        return None;
-    }
-    let plain = |list: Vec<(Term, Dimension)>| list.into_iter().map(|t| t.0).collect();
-    Some((MarginKind::Room { room: plain(room), need: plain(need) }, dimension))
-}
-
-/// All terms of a list, or none if one of them is wrong.
-fn terms_of(knowledge: &Knowledge, values: Vec<Value<'_>>, problems: &mut Problems) -> Option<Vec<(Term, Dimension)>> {
-    let count = values.len();
-    let found: Vec<_> = values.into_iter().filter_map(|v| terms::term(knowledge, v, problems)).collect();
-    (found.len() == count).then_some(found)
-}
-
-/// A sentence may only use the placeholders there are.
-fn placeholders(sentence: &Text<'_>, problems: &mut Problems) {
-    const KNOWN: [&str; 4] = ["room", "need", "margin", "amount"];
-    let mut rest = sentence.as_str();
-    while let Some(open) = rest.find('{') {
-        let Some(close) = rest[open..].find('}') else {
-            problems.push(sentence.problem("a `{` without its `}`"));
-            return;
-        };
-        let name = &rest[open + 1..open + close];
-        if !KNOWN.contains(&name) {
-            problems.push(
-                sentence
-                    .problem(format!("nothing to fill in for `{{{name}}}`"))
-                    .help("known: `{room}`, `{need}`, `{margin}`, `{amount}`"),
-            );
-        }
-        rest = &rest[open + close + 1..];
-    }
-}
-
-fn defaults(knowledge: &mut Knowledge, file: &SourceFile, problems: &mut Problems) {
-    let mut root = toml_table::parse(file, problems);
+fn defaults(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
+    let Some(mut root) = open(file, &mut knowledge.names, |_| {}, problems) else { return };
     for mut table in tables(&mut root, "default", problems) {
         let of: Option<Text<'_>> = table.need("of", problems);
         let value: Option<Text<'_>> = table.need("value", problems);
-        let because: Option<String> = table.need("because", problems);
+        let because = words(&mut table, "because", problems);
         let source = source(knowledge, &mut table, problems);
         table.finish(problems);
-        let (Some(of), Some(value), Some(because), Some(source)) = (of, value, because, source) else { continue };
-        let Some((place, attribute)) = terms::attribute(knowledge, &of, problems) else { continue };
-        let Some(dimension) = knowledge.attribute_of(attribute).dimension() else {
-            problems.push(of.problem(format!("`{}` is not a quantity", of.as_str())));
+        let Some(of) = of else { continue };
+        let Some((slot, attribute)) = terms::attribute(knowledge, &of, problems) else { continue };
+        let AttributeType::Quantity { dimension, least, most } = knowledge.attribute_of(attribute).what else {
+            problems.push(of.problem(format!("`{}` is not a quantity", of.as_str())).label("expected a quantity"));
             continue;
         };
-        let slot = if let terms::Place::Slot(slot) = place { Some(slot) } else { None };
         if knowledge.defaults.iter().any(|d| d.slot == slot && d.attribute == attribute) {
-            problems.push(of.problem(format!("a second default for `{}`", of.as_str())));
+            problems.push(of.problem(format!("a second default for `{}`", of.as_str())).help("keep one of them"));
             continue;
         }
-        if let Some(value) = quantity(&value, dimension, problems) {
-            let spread = if value.spread() == Spread::Limits(0.0) { Spread::Exact } else { value.spread() };
-            let value = value.with_spread(spread).with_origin(Origin::CommonPractice);
-            knowledge.defaults.push(Default { slot, attribute, value, because, source });
+        let Some(text) = value else { continue };
+        let Some(value) = quantity(&text, dimension, problems) else { continue };
+        if !(least..=most).contains(&value.value()) {
+            let symbol = dimension.base_symbol();
+            let problem = text.problem(format!("`{}` cannot be `{}`", of.as_str(), text.as_str())).label("out of its bounds");
+            problems.push(problem.note(format!("it is from {least} {symbol} to {most} {symbol}")));
+        }
+        let spread = if value.spread() == Spread::Limits(0.0) { Spread::Exact } else { value.spread() };
+        let value = value.with_spread(spread).with_origin(Origin::CommonPractice);
+        if let (Some(because), Some(source)) = (because, source) {
+            knowledge.defaults.push(DefaultValue { slot, attribute, value, because: because.into_string(), source });
         }
     }
     root.finish(problems);

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
 
+use std::fmt::Write;
 use std::fs;
 
 use knowledge::{FILES, Knowledge, MarginKind, Severity};
@@ -30,7 +31,7 @@ fn the_built_in_knowledge_is_sound() {
         if attribute.dimension().is_some() {
             let id = knowledge.attribute(attribute.kind, &attribute.id).unwrap();
             assert_eq!(id.index(), i);
-            for origin in [Origin::MakersSheet, Origin::Measured, Origin::Guess] {
+            for origin in Origin::ALL.into_iter().filter(|origin| *origin != Origin::Computed) {
                 assert!(knowledge.default_tolerance(id, origin, 100.0).is_some(), "{} from {}", attribute.id, origin.word());
             }
         }
@@ -68,7 +69,7 @@ fn a_folder_replaces_a_file() {
 }
 
 /// File, what is replaced in it (the first time it occurs), by what, and what the report must say.
-const MISTAKES: [(&str, &str, &str, &str); 30] = [
+const MISTAKES: [(&str, &str, &str, &str); 65] = [
     ("sources.toml", "standing = \"published\"", "standing = \"hearsay\"", "`hearsay` is no standing"),
     ("sources.toml", "id = \"judgement\"", "id = \"common-practice\"", "a second source `common-practice`"),
     ("sources.toml", "origin = \"maker's sheet\"", "origin = \"brochure\"", "`brochure` is no origin"),
@@ -99,6 +100,61 @@ const MISTAKES: [(&str, &str, &str, &str); 30] = [
     ("margins.toml", "unless = [\"pedals.foot_retention\"]", "unless = [\"pedals.thickness\"]", "is not a yes-or-no attribute"),
     ("defaults.toml", "value = \"22 ± 6 %\"", "value = \"22 ± 6 mm\"", "expected a share"),
     ("defaults.toml", "of = \"setup.rear_sag\"", "of = \"setup.front_sag\"", "a second default for `setup.front_sag`"),
+    ("sources.toml", "id = \"guess\"", "id = \"measured\"", "a second origin `measured`"),
+    ("sources.toml", "says = \"a guess\"", "says = \" \"", "`says` is empty"),
+    ("sources.toml", "id = \"maker\"", "id = \"Maker!\"", "`Maker!` cannot be an id"),
+    ("sources.toml", "plus_minus = \"0.5 mm\"", "plus_minus = \"-0.5 mm\"", "expected zero or more"),
+    (
+        "sources.toml",
+        "attribute = \"fork.axle_to_crown\"",
+        "attribute = \"fork.axle_to_crwon\"",
+        "did you mean `fork.axle_to_crown`?",
+    ),
+    ("sources.toml", "attribute = \"fork.axle_to_crown\"", "attribute = \"axle_to_crown\"", "names no attribute"),
+    ("sources.toml", "attribute = \"fork.axle_to_crown\"", "attribute = \"pedal.foot_retention\"", "is not a quantity"),
+    (
+        "sources.toml",
+        "attribute = \"fork.axle_to_crown\"",
+        "attribute = \"fork.travel\"",
+        "a second tolerance for the same values",
+    ),
+    (
+        "sources.toml",
+        "attribute = \"fork.axle_to_crown\"",
+        "attribute = \"fork.axle_to_crown\"\nkind = \"fork\"",
+        "for several things",
+    ),
+    (
+        "sources.toml",
+        "origin = \"guess\"\ndimension = \"angle\"",
+        "origin = \"guess\"\nkind = \"chart\"\ndimension = \"angle\"",
+        "there is no tolerance for an angle whose origin is `guess`",
+    ),
+    ("tools.toml", "plus_minus = \"1 mm\"", "plus_minus = \"0 mm\"", "expected more than zero"),
+    ("tools.toml", "reach = [{ dimension = \"angle\", plus_minus = \"0.1 deg\" }]", "reach = []", "a tool that measures nothing"),
+    ("part_kinds.toml", "about = \"setup\"", "about = \"rider\"", "a second kind about `rider`"),
+    ("part_kinds.toml", "figure = \"{}\"", "figure = \"long\"", "a figure shows its value once"),
+    ("part_kinds.toml", "kind = \"fork\"", "kind = \"rider\"", "`rider` is not a kind of part"),
+    ("part_kinds.toml", "id = \"rear_rotor\"", "id = \"sagged\"", "a slot cannot be called `sagged`"),
+    ("part_kinds.toml", "id = \"rear_rotor\"", "id = \"setup\"", "a slot cannot be called `setup`"),
+    ("part_kinds.toml", "id = \"rear_rotor\"", "id = \"2nd_rotor\"", "`2nd_rotor` cannot be an id"),
+    ("outputs.toml", "noticed = \"0.5 deg\"", "noticed = \"-0.5 deg\"", "expected more than zero"),
+    ("outputs.toml", "id = \"reach\"", "id = \"stack\"", "a second output `stack`"),
+    ("outputs.toml", "tool = \"angle_gauge\"", "tool = \"tape\"", "`tape` does not measure an angle"),
+    ("cautions.toml", "[[caution]]\nid = \"work\"", "[[cautions]]\nid = \"work\"", "nothing is called `cautions` here"),
+    ("margins.toml", "caution = \"head-tube\"", "caution = \"headtube\"", "did you mean `head-tube`?"),
+    ("margins.toml", "need = [\"fork.axle_to_crown\"]", "need = []", "a margin of nothing"),
+    ("margins.toml", "\"fork.gap\", times = 0.5", "\"fork.gap\", times = 0", "counts zero times"),
+    ("margins.toml", "\"fork.gap\", times = 0.5", "\"fork.gap\", time = 0.5", "did you mean `times`?"),
+    ("margins.toml", "room = [\"0.5 deg\"]", "room = [\"0.5\"]", "expected a number and its unit"),
+    ("margins.toml", "room = [\"0.5 deg\"]", "room = [\"0.5 dge\"]", "did you mean `deg`?"),
+    ("margins.toml", "\"change.unladen.head_angle\"", "\"change.standing.head_angle\"", "there is no pose `standing`"),
+    ("margins.toml", "\"change.unladen.head_angle\"", "\"head_angle\"", "`head_angle` is no term"),
+    ("margins.toml", "room = [\"frame.longest_fork\"]", "room = [\"frame.bb_shell\"]", "`frame.bb_shell` is not a quantity"),
+    ("margins.toml", "within = \"0.3 mm\"", "within = \"-0.3 mm\"", "expected zero or more"),
+    ("margins.toml", ", \"stem.steerer_diameter\"]", "]", "`same` compares two terms"),
+    ("margins.toml", "source = \"maker\"", "source = []", "`source` names none"),
+    ("defaults.toml", "value = \"22 ± 6 %\"", "value = \"99 %\"", "out of its bounds"),
 ];
 
 #[test]
@@ -108,7 +164,7 @@ fn mistakes_in_knowledge_files_are_reported_where_they_are() {
         let original = fs::read_to_string(format!("{}/../../knowledge/{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
         assert!(original.contains(from), "{file} no longer contains `{from}`");
         fs::write(folder.path().join(file), original.replacen(from, to, 1)).unwrap();
-        let report = Knowledge::load(folder.path()).map(|_| "nothing wrong".to_owned()).unwrap_or_else(|p| p.to_string());
+        let report = Knowledge::load(folder.path()).map_or_else(|p| p.to_string(), |_| "nothing wrong".to_owned());
         assert!(report.contains(expected), "{file}, `{to}`: expected `{expected}` in\n{report}");
         assert!(report.contains(&format!("{file}:")), "{file}: no place in\n{report}");
     }
@@ -128,4 +184,79 @@ fn all_mistakes_of_all_files_are_reported_at_once() {
         .map(|f| problems.to_string().contains(f))
         .collect();
     assert_eq!(files, [true; 4], "{problems}");
+}
+
+/// What the knowledge of a folder with one such file has to say.
+fn report(file: &str, text: &str) -> source_file::Problems {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join(file), text).unwrap();
+    Knowledge::load(folder.path()).unwrap_err()
+}
+
+#[test]
+fn what_speaks_of_a_wrong_entry_is_not_wrong_on_top() {
+    let sources = include_str!("../../../knowledge/sources.toml");
+    let wrong = sources.replacen("id = \"judgement\"\ntext = \"Judgement", "id = \"judgement\"\ntxt = \"Judgement", 1);
+    assert_ne!(wrong, sources);
+    let problems = report("sources.toml", &wrong);
+    assert_eq!(problems.len(), 2, "`text` is missing and `txt` unknown, and no more:\n{problems}");
+    let kinds = include_str!("../../../knowledge/part_kinds.toml").replacen("dimension = \"mass\"", "dimension = \"mas\"", 1);
+    assert_eq!(report("part_kinds.toml", &kinds).len(), 1);
+    let garbled = include_str!("../../../knowledge/outputs.toml").replacen("id = \"head_angle\"", "id = head_angle", 1);
+    assert_eq!(report("outputs.toml", &garbled).len(), 1);
+}
+
+#[test]
+fn an_empty_file_says_what_is_missing_unless_none_is_wanted() {
+    let problems = report("defaults.toml", "");
+    assert_eq!(problems.len(), 1);
+    assert!(problems.to_string().contains("there is no `[[default]]`"), "{problems}");
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("defaults.toml"), "default = []\n").unwrap();
+    assert!(Knowledge::load(folder.path()).unwrap_or_else(|p| panic!("{p}")).defaults.is_empty());
+}
+
+#[test]
+fn a_file_that_cannot_be_read_does_not_hide_what_is_wrong_in_others() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("sources.toml"), b"\xff").unwrap();
+    fs::write(folder.path().join("tool.toml"), "").unwrap();
+    let defaults = include_str!("../../../knowledge/defaults.toml").replacen("22 ± 6 %", "22 ± 6 mm", 1);
+    fs::write(folder.path().join("defaults.toml"), defaults).unwrap();
+    let problems = Knowledge::load(folder.path()).unwrap_err();
+    assert_eq!(problems.len(), 3, "{problems}");
+}
+
+#[test]
+fn more_entries_than_an_id_can_count_are_refused_in_one_line() {
+    let mut text = include_str!("../../../knowledge/sources.toml").to_owned();
+    for number in 0..70_000 {
+        write!(
+            text,
+            "
+[[source]]
+id=\"s{number}\"
+text=\"t\"
+standing=\"memory\"
+"
+        )
+        .unwrap();
+    }
+    let problems = report("sources.toml", &text);
+    assert_eq!(problems.iter().filter(|p| p.message.contains("more than 65535")).count(), 1);
+}
+
+#[test]
+fn files_cut_off_anywhere_are_reported_without_a_crash() {
+    for file in FILES {
+        let text = fs::read_to_string(format!("{}/../../knowledge/{file}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+        let folder = tempfile::tempdir().unwrap();
+        for cut in (0..text.len()).step_by(text.len() / 40 + 1) {
+            fs::write(folder.path().join(file), &text.as_bytes()[..cut]).unwrap();
+            // Some cuts leave a sound file; none may panic, and what is wrong can be shown.
+            if let Err(problems) = Knowledge::load(folder.path()) {
+                assert!(!problems.to_string().is_empty());
+            }
+        }
+    }
 }

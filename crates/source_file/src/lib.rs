@@ -17,6 +17,7 @@ mod spelling;
 mod text;
 mod toml_syntax;
 
+pub mod csv_rows;
 pub mod toml_table;
 
 pub use file::{LARGEST_FILE_BYTES, SourceFile};

@@ -19,7 +19,8 @@ pub(crate) fn mistakes(file: &SourceFile, root: &DeTable<'_>, errors: &[toml::de
     for error in errors {
         let span = error.span().unwrap_or(0..0);
         if lines.insert(file.line_index(span.start)) {
-            mistakes.push(explain(file, root, error.message(), &span));
+            let searched = (mistakes.len() < MOST_SEARCHED).then_some(root);
+            mistakes.push(explain(file, searched, error.message(), &span));
         }
     }
     mistakes
@@ -32,7 +33,11 @@ pub(crate) fn is_duplicate(error: &toml::de::Error) -> bool {
 
 const DUPLICATE: &str = "duplicate key";
 
-fn explain(file: &SourceFile, root: &DeTable<'_>, message: &str, span: &Range<usize>) -> Problem {
+/// Keys given twice whose first place is looked for. Each search goes through the whole tree, and of many mistakes only
+/// the first are shown.
+const MOST_SEARCHED: usize = 100;
+
+fn explain(file: &SourceFile, root: Option<&DeTable<'_>>, message: &str, span: &Range<usize>) -> Problem {
     let line_span = file.line_span(file.line_index(span.start));
     let line = &file.text()[line_span.clone()];
     let written = file.text().get(span.clone()).unwrap_or_default();
@@ -94,10 +99,11 @@ fn explain(file: &SourceFile, root: &DeTable<'_>, message: &str, span: &Range<us
 }
 
 /// A key given twice. The parser does not say where it stood first, so the tree is searched for it.
-fn duplicate(file: &SourceFile, root: &DeTable<'_>, span: &Range<usize>) -> Problem {
+fn duplicate(file: &SourceFile, root: Option<&DeTable<'_>>, span: &Range<usize>) -> Problem {
     let written = file.text().get(span.clone()).unwrap_or_default();
     let problem = Problem::at(file, span.clone(), format!("{} is given twice", quoted(written.trim_matches(['"', '\'']))))
         .label("given again");
+    let Some(root) = root else { return problem };
     let mut earlier = Vec::new();
     keys_written(root, file.text(), written, span.start, &mut earlier);
     earlier.sort_by_key(|span| span.start);

@@ -36,9 +36,10 @@ fn stand_made() -> Stand {
 
 fn load(stand: &Stand, bike: &str, swap: &str) -> (Build, Catalogue, Swap) {
     let knowledge = stand.knowledge();
-    let (build, catalogue) = bike::read_build(&demo().join(format!("{bike}.toml")), knowledge).unwrap_or_else(|p| panic!("{p}"));
-    let swap =
-        bike::read_swap(&demo().join(format!("swaps/{swap}.toml")), knowledge, &catalogue).unwrap_or_else(|p| panic!("{p}"));
+    let (build, catalogue) =
+        bike::read::read_build(&demo().join(format!("{bike}.toml")), knowledge).unwrap_or_else(|p| panic!("{p}"));
+    let swap = bike::read::read_swap(&demo().join(format!("swaps/{swap}.toml")), knowledge, &catalogue)
+        .unwrap_or_else(|p| panic!("{p}"));
     (build, catalogue, swap)
 }
 

@@ -9,7 +9,6 @@ use source_file::{Problem, SourceFile, Text, quoted};
 
 use super::Reader;
 use crate::catalogue::Catalogue;
-use crate::kinds;
 use crate::part::Part;
 
 /// Reads `slot=part`.
@@ -21,7 +20,7 @@ pub fn parse_set(argument: &str, knowledge: &Knowledge, catalogue: &Catalogue) -
     let mut reader = Reader::new(knowledge);
     let (slot, part) = halves(&file, "fork=tarn-150")?;
     let Some(id) = knowledge.slot(&slot) else { return Err(reader.unknown_slot(&slot)) };
-    let fitted = reader.part_named(&part, kinds::slot(knowledge, id).kind, catalogue);
+    let fitted = reader.part_named(&part, knowledge.slot_of(id).kind, catalogue);
     reader.only(fitted.map(|part| (id, part)))
 }
 
@@ -32,7 +31,11 @@ pub fn parse_set(argument: &str, knowledge: &Knowledge, catalogue: &Catalogue) -
 pub fn parse_unset(argument: &str, knowledge: &Knowledge) -> Result<SlotId, Problem> {
     let file = SourceFile::from_text("--unset", argument);
     let mut reader = Reader::new(knowledge);
-    let slot = reader.slot_to_empty(&trimmed(&file, 0..argument.len()));
+    let word = trimmed(&file, 0..argument.len());
+    if word.is_empty() {
+        return Err(word.problem("nothing is said").help("name a slot to leave empty, for example `front_rotor`"));
+    }
+    let slot = reader.slot_to_empty(&word);
     reader.only(slot)
 }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use knowledge::{About, Knowledge};
 use quantity::Origin;
 use source_file::toml_table::{self, Table, Value as TomlValue, What, unknown_key};
-use source_file::{Problem, Problems, SourceFile, Text, quoted};
+use source_file::{Problem, Problems, SourceFile, Text, closest, quoted};
 
 use super::Reader;
 use super::catalogue_file::{Shelf, other_sort};
@@ -31,7 +31,7 @@ pub fn read_build(path: &Path, knowledge: &Knowledge) -> Result<(Build, Catalogu
     let mut reader = Reader::new(knowledge);
     let mut root = toml_table::parse(&file, &mut reader.problems);
     let mut shelf = Shelf::default();
-    if let Some(paths) = reader.catalogue_key(&mut root) {
+    if let Some(paths) = reader.paths(&mut root, "catalogue") {
         let folder = path.parent().map_or_else(PathBuf::new, Path::to_path_buf);
         for named in &paths {
             reader.catalogue_path(&folder.join(named.as_str()), Some(named), &mut shelf);
@@ -48,15 +48,15 @@ pub fn read_build(path: &Path, knowledge: &Knowledge) -> Result<(Build, Catalogu
 pub fn build_from(file: &SourceFile, catalogue: &Catalogue, knowledge: &Knowledge) -> Result<Build, Problems> {
     let mut reader = Reader::new(knowledge);
     let mut root = toml_table::parse(file, &mut reader.problems);
-    reader.catalogue_key(&mut root);
+    reader.paths(&mut root, "catalogue");
     let build = reader.build(root, file, catalogue);
     reader.done(build)
 }
 
 impl Reader<'_> {
-    /// The catalogues a build names: one text or a list of them.
-    fn catalogue_key<'f>(&mut self, root: &mut Table<'f>) -> Option<Vec<Text<'f>>> {
-        let value: TomlValue<'_> = root.get("catalogue", &mut self.problems)?;
+    /// The files and folders a file names: one text or a list of them.
+    pub(super) fn paths<'f>(&mut self, root: &mut Table<'f>, key: &'static str) -> Option<Vec<Text<'f>>> {
+        let value: TomlValue<'_> = root.get(key, &mut self.problems)?;
         let wrong_kind = value.wrong_kind("a file or folder in quotes, or a list of these");
         match value.what(&mut self.problems) {
             Some(What::Text(text)) => Some(vec![text]),
@@ -87,7 +87,9 @@ impl Reader<'_> {
         }
         let names = Names::new(file);
         let mut build = Build::default();
-        if let Some(name) = root.need::<Text<'_>>("name", &mut self.problems) {
+        let missing =
+            (!root.has("name") && !root.is_unreliable()).then(|| root.missing("name", "what the bike is called, in quotes"));
+        if let Some(name) = root.get::<Text<'_>>("name", &mut self.problems) {
             build.name = self.line_of_text("name", &name).unwrap_or_default();
         }
         build.notes = self.notes(&mut root);
@@ -96,7 +98,7 @@ impl Reader<'_> {
         if let Some(slot) = kinds::frame_slot(self.knowledge) {
             let key = root.key_span("frame").map(|span| Text::new(file, span, "frame"));
             if let (Some(key), Some(table)) = (key, root.get::<Table<'_>>("frame", &mut self.problems)) {
-                let kind = kinds::slot(self.knowledge, slot).kind;
+                let kind = self.knowledge.slot_of(slot).kind;
                 if let Some(frame) = self.written_out(table, kind, &key, catalogue, &names) {
                     build.fit(slot, Arc::new(frame));
                 }
@@ -105,7 +107,10 @@ impl Reader<'_> {
         if let Some(table) = root.get::<Table<'_>>("slots", &mut self.problems) {
             self.slots(table, &mut build, catalogue, &names);
         }
-        self.finish_root(root, &KEYS);
+        let seen = self.finish_root(root, &KEYS, ("`[setup]`", "`[slots]`"));
+        if let Some(missing) = missing.filter(|_| !seen.contains(&"name")) {
+            self.push(missing);
+        }
         Some(build)
     }
 
@@ -134,14 +139,16 @@ impl Reader<'_> {
             None => Vec::new(),
         };
         for text in entries.iter().filter(|text| text.len() > LONGEST_NOTE_BYTES) {
-            self.push(text.problem(format!("a note of {} bytes", text.len())).label(format!("{LONGEST_NOTE_BYTES} are the most")));
+            self.push(
+                text.problem(format!("a note of {} bytes", text.len())).label(format!("{LONGEST_NOTE_BYTES} are the most")),
+            );
         }
         entries.into_iter().map(Text::into_string).collect()
     }
 
     fn table_of(&mut self, root: &mut Table<'_>, key: &'static str, about: About, names: &Names<'_>) -> Values {
-        match (root.get::<Table<'_>>(key, &mut self.problems), kinds::table(self.knowledge, about)) {
-            (Some(table), Some(kind)) => self.values(table, kind, Origin::Measured, names, &[]),
+        match (root.get::<Table<'_>>(key, &mut self.problems), self.knowledge.table(about)) {
+            (Some(table), Some(kind)) => self.values(table, kind, Origin::Measured, names, &[]).values,
             _ => Values::new(),
         }
     }
@@ -170,16 +177,18 @@ impl Reader<'_> {
     /// The problem of a word that is no slot.
     pub(super) fn unknown_slot(&self, key: &Text<'_>) -> Problem {
         // A kind is easily taken for its slot: `tyre` for `front_tyre` and `rear_tyre`.
-        let of_kind: Vec<&str> = kinds::slots(self.knowledge)
+        let of_kind: Vec<&str> = self
+            .knowledge
+            .slots()
             .filter(|(_, slot)| {
-                let kind = kinds::kind(self.knowledge, slot.kind);
+                let kind = self.knowledge.kind_of(slot.kind);
                 kind.id == **key || kind.name.eq_ignore_ascii_case(key) || slot.name.eq_ignore_ascii_case(key)
             })
             .map(|(_, slot)| slot.id.as_str())
             .collect();
-        let known: Vec<&str> = kinds::slots(self.knowledge).map(|(_, slot)| slot.id.as_str()).collect();
+        let known: Vec<&str> = self.knowledge.slots().map(|(_, slot)| slot.id.as_str()).collect();
         let problem = unknown_key(key, known.into_iter());
-        let problem = Problem { message: format!("there is no place called {} on a bike", quoted(key)), ..problem };
+        let problem = Problem { message: format!("there is no slot called {}", quoted(key)), ..problem };
         if of_kind.is_empty() {
             return problem;
         }
@@ -187,15 +196,21 @@ impl Reader<'_> {
         Problem { help: Vec::new(), ..problem }.label(format!("did you mean {meant}?"))
     }
 
-    /// Reports the keys at the top of a file that nobody asked for; one that belongs in a table says in which.
-    pub(super) fn finish_root(&mut self, mut root: Table<'_>, known: &[&str]) {
+    /// Reports the keys at the top of a file that nobody asked for; one that belongs in a table says in which (`homes`: that of
+    /// values of the set-up, that of parts). Returns the keys that misspelt ones were meant for.
+    pub(super) fn finish_root<'a>(&mut self, mut root: Table<'_>, known: &[&'a str], homes: (&str, &str)) -> Vec<&'a str> {
+        let mut meant = Vec::new();
         for (key, _) in root.take_rest() {
-            let home = self.home_of(&key, None);
-            let home = home.or_else(|| self.knowledge.slot(&key).map(|_| "`[slots]`".to_owned()));
-            self.push(match home {
-                Some(home) => key.problem(format!("nothing is called {} here", quoted(&key))).label(format!("belongs in {home}")),
-                None => unknown_key(&key, known.iter().copied()),
-            });
+            let home = self.home_of(&key, None).map(|home| if home == "`[setup]`" { homes.0.to_owned() } else { home });
+            let home = home.or_else(|| self.knowledge.slot(&key).map(|_| homes.1.to_owned()));
+            let problem = if let Some(home) = home {
+                key.problem(format!("nothing is called {} here", quoted(&key))).label(format!("belongs in {home}"))
+            } else {
+                meant.extend(closest(&key, known.iter().copied()));
+                unknown_key(&key, known.iter().copied())
+            };
+            self.push(problem);
         }
+        meant
     }
 }

@@ -6,8 +6,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use knowledge::Knowledge;
-use source_file::toml_table::{self, Table};
-use source_file::{Place, Problem, Problems, SourceFile, Text, quoted};
+use source_file::toml_table::{self, FromValue, Table, Value, What};
+use source_file::{Place, Problem, Problems, SourceFile, Text, closest, quoted};
 
 use super::Reader;
 use super::values::Names;
@@ -80,6 +80,7 @@ impl Reader<'_> {
         if files.is_empty() {
             let problem = Problem::new(format!("there is no catalogue in the folder {shown}"));
             self.push(placed(problem, named).help("a catalogue is a `.toml` or a `.csv` file"));
+            self.catalogue_is_missing = true;
         }
         for file in files {
             self.catalogue_file(&file, named, shelf);
@@ -91,6 +92,11 @@ impl Reader<'_> {
             let problem = Problem::new(format!("{} is no catalogue", quoted(&path.display().to_string())));
             self.push(placed(problem, named).help("a catalogue is a `.toml` or a `.csv` file, or a folder of these"));
             self.catalogue_is_missing = true;
+            return;
+        }
+        if !path.exists() && !is_catalogue(path) {
+            self.catalogue_is_missing = true;
+            self.push(placed(nothing_called(path), named));
             return;
         }
         // A path that cannot be resolved cannot be read either, and reading it says why.
@@ -139,7 +145,7 @@ impl Reader<'_> {
         if let Some(currency) = root.get::<Text<'_>>("currency", &mut self.problems) {
             self.currency(&currency, shelf);
         }
-        if let Some(includes) = root.get::<Vec<Text<'_>>>("include", &mut self.problems) {
+        if let Some(includes) = self.paths(&mut root, "include") {
             for include in &includes {
                 match folder {
                     Some(folder) => self.catalogue_path(&folder.join(include.as_str()), Some(include), shelf),
@@ -149,8 +155,7 @@ impl Reader<'_> {
         }
         let names = Names::new(file);
         let has_parts = root.has("part");
-        let parts: Vec<Table<'_>> = root.get("part", &mut self.problems).unwrap_or_default();
-        for table in parts {
+        for table in self.part_tables(&mut root) {
             if let Some((part, span)) = self.catalogue_part(table, &names) {
                 self.shelve(part, file.place(span), shelf);
             }
@@ -164,7 +169,24 @@ impl Reader<'_> {
         }
     }
 
-    fn catalogue_csv(&mut self, _file: &SourceFile, _shelf: &mut Shelf) {
+    /// The tables under `[[part]]`.
+    fn part_tables<'f>(&mut self, root: &mut Table<'f>) -> Vec<Table<'f>> {
+        let Some(value) = root.get::<Value<'_>>("part", &mut self.problems) else { return Vec::new() };
+        let wrong_kind = value.wrong_kind("parts, each under `[[part]]`");
+        match value.what(&mut self.problems) {
+            Some(What::List(entries)) => {
+                entries.into_iter().filter_map(|entry| Table::from_value(entry, &mut self.problems)).collect()
+            }
+            Some(What::Table(_)) => {
+                self.push(wrong_kind.help("write `[[part]]`, with two brackets"));
+                Vec::new()
+            }
+            Some(_) => {
+                self.push(wrong_kind);
+                Vec::new()
+            }
+            None => Vec::new(),
+        }
     }
 
     fn currency(&mut self, currency: &Text<'_>, shelf: &mut Shelf) {
@@ -219,6 +241,24 @@ fn files_in(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
     }
     files.sort();
     Ok(files)
+}
+
+/// Neither a file nor a folder: names the one beside it that was probably meant.
+fn nothing_called(path: &Path) -> Problem {
+    let problem = Problem::new(format!("there is no file or folder {}", quoted(&path.display().to_string())));
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let beside: Vec<String> = fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .filter(|entry| entry.path().is_dir() || is_catalogue(&entry.path()))
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .collect();
+    let wanted = path.file_name().map(|name| name.to_string_lossy()).unwrap_or_default();
+    match closest(&wanted, beside.iter().map(String::as_str)) {
+        Some(meant) => problem.help(format!("did you mean {}?", quoted(meant))),
+        None => problem,
+    }
 }
 
 /// The same problem at the text that names the file, unless it has a place in the file itself.

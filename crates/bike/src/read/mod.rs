@@ -12,6 +12,7 @@
 
 mod argument;
 mod build_file;
+mod catalogue_csv;
 mod catalogue_file;
 mod part_table;
 mod quantity_text;
@@ -55,7 +56,7 @@ impl<'k> Reader<'k> {
     fn new(knowledge: &'k Knowledge) -> Self {
         let mut attributes = vec![Vec::new(); knowledge.kinds.len()];
         for (kind, _) in kinds::all(knowledge) {
-            attributes[kind.index()] = kinds::attributes_of(knowledge, kind).map(|(id, attribute)| Known { id, attribute }).collect();
+            attributes[kind.index()] = knowledge.attributes_of(kind).map(|(id, attribute)| Known { id, attribute }).collect();
         }
         Self { knowledge, attributes, problems: Problems::new(), broken: HashSet::new(), catalogue_is_missing: false }
     }
@@ -81,7 +82,7 @@ impl<'k> Reader<'k> {
     fn home_of(&self, word: &str, not_in: Option<KindId>) -> Option<String> {
         let tables = [(About::Setup, "`[setup]`"), (About::Rider, "`[rider]`"), (About::Chart, "`[frame.chart]`")];
         tables.into_iter().find_map(|(about, heading)| {
-            let kind = kinds::table(self.knowledge, about).filter(|kind| Some(*kind) != not_in)?;
+            let kind = self.knowledge.table(about).filter(|kind| Some(*kind) != not_in)?;
             let found = self.known(kind).iter().find(|known| known.attribute.id == word)?;
             Some(match &found.attribute.within {
                 Some(group) => format!("`{group}` of {heading}"),

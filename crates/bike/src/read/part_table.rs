@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use knowledge::{About, KindId, SlotId};
 use quantity::Origin;
-use source_file::toml_table::{Table, Value as TomlValue, What};
+use source_file::toml_table::{Table, Value as TomlValue, What, unknown_key};
 use source_file::{Problem, Text, closest, quoted};
 
+use super::quantity_text::Sourced;
 use super::values::{MASS, Names, PRICE};
 use super::{Reader, closest_id, list};
 use crate::catalogue::Catalogue;
@@ -23,21 +24,41 @@ impl Reader<'_> {
     /// is no second mistake.
     pub(super) fn catalogue_part(&mut self, mut table: Table<'_>, names: &Names<'_>) -> Option<(Part, Range<usize>)> {
         let before = self.problems.len();
-        let head = table.span();
-        let id: Option<Text<'_>> = table.need("id", &mut self.problems);
+        let (file, head) = (table.file(), table.span());
+        let unreliable = table.is_unreliable();
+        let mut missing: Vec<&str> = ["id", "kind", "name"].into_iter().filter(|key| !table.has(key)).collect();
+        let id: Option<Text<'_>> = table.get("id", &mut self.problems);
         let id_span = id.as_ref().map_or(head.clone(), Text::span);
         let id = id.and_then(|id| self.id(&id));
-        let kind = self.kind(&mut table);
-        let name: Option<Text<'_>> = table.need("name", &mut self.problems);
-        let name = name.and_then(|name| self.line_of_text("name", &name));
-        let part = kind.map(|kind| {
+        let kind = table.get::<Text<'_>>("kind", &mut self.problems).and_then(|word| self.kind_named(&word));
+        let name = table.get::<Text<'_>>("name", &mut self.problems).and_then(|name| self.line_of_text("name", &name));
+        let part = if let Some(kind) = kind {
+            let base = Part {
+                id: id.clone(),
+                place: Some(names.written_at(id_span.start)),
+                ..Part::new(kind, name.unwrap_or_default())
+            };
             let called = id.as_deref().map_or_else(|| "the part".to_owned(), quoted);
-            let base = Part::new(kind, name.clone().unwrap_or_default());
-            self.rest_of_part(table, base, &called, true, names)
-        });
-        let part = part.map(|part| Part { id: id.clone(), place: Some(names.written_at(id_span.start)), ..part });
+            let (part, seen) = self.rest_of_part(table, base, &called, true, names);
+            missing.retain(|key| !seen.iter().any(|seen| seen == key));
+            Some(part)
+        } else {
+            // Without a kind, nothing can be said of the attributes; a key that was meant for one of these three still can.
+            for (key, _) in table.take_rest() {
+                if let Some(meant) = closest(&key, missing.clone().into_iter()) {
+                    self.push(unknown_key(&key, std::iter::once(meant)));
+                    missing.retain(|key| *key != meant);
+                }
+            }
+            None
+        };
+        if !missing.is_empty() && !unreliable {
+            let called = id.as_deref().map_or_else(|| "a part".to_owned(), quoted);
+            let problem = Problem::at(file, head, format!("{called} has no {}", list(missing.into_iter())));
+            self.push(problem.label("missing here").help("every part has an `id`, a `kind` and a `name`"));
+        }
         match part {
-            Some(part) if self.problems.len() == before => Some((part, id_span)),
+            Some(part) if self.problems.len() == before && part.id.is_some() => Some((part, id_span)),
             _ => {
                 self.broken.extend(id);
                 None
@@ -54,7 +75,7 @@ impl Reader<'_> {
         catalogue: &Catalogue,
         names: &Names<'_>,
     ) -> Option<Arc<Part>> {
-        let kind = kinds::slot(self.knowledge, slot).kind;
+        let kind = self.knowledge.slot_of(slot).kind;
         let wrong_kind = value.wrong_kind("the id of a part in quotes, or a part in braces");
         match value.what(&mut self.problems)? {
             What::Text(id) => self.part_named(&id, kind, catalogue),
@@ -65,12 +86,12 @@ impl Reader<'_> {
 
     /// The catalogue part a text names, if it is of the kind that is wanted.
     pub(super) fn part_named(&mut self, id: &Text<'_>, kind: KindId, catalogue: &Catalogue) -> Option<Arc<Part>> {
-        let wanted = &kinds::kind(self.knowledge, kind).name;
+        let wanted = &self.knowledge.kind_of(kind).name;
         let others = |problem: Problem| {
             let of_kind: Vec<&str> = catalogue.of_kind(kind).filter_map(|part| part.id.as_deref()).collect();
             match of_kind.len() {
                 0 => problem.note(format!("there is no {wanted} in the catalogue")),
-                _ => problem.help(format!("in the catalogue for this place: {}", list(of_kind.into_iter()))),
+                _ => problem.help(format!("of this kind in the catalogue: {}", list(of_kind.into_iter()))),
             }
         };
         let Some(part) = catalogue.get(id) else {
@@ -89,8 +110,8 @@ impl Reader<'_> {
         if part.kind == kind {
             return Some(Arc::clone(part));
         }
-        let found = &kinds::kind(self.knowledge, part.kind).name;
-        let problem = id.problem(format!("{} is of the kind {found}, not {wanted}", quoted(id))).label(format!("expected {wanted}"));
+        let found = &self.knowledge.kind_of(part.kind).name;
+        let problem = id.problem(format!("{} is of the kind {found}, not {wanted}", quoted(id))).label(found.clone());
         let problem = match &part.place {
             Some(place) => problem.note(format!("it is written at {place}")),
             None => problem,
@@ -111,19 +132,19 @@ impl Reader<'_> {
         let from: Option<Text<'_>> = table.get("part", &mut self.problems);
         let base = match &from {
             Some(id) => self.part_named(id, kind, catalogue).map(|part| Part::clone(&part)),
-            None => Some(Part::new(kind, kinds::kind(self.knowledge, kind).name.clone())),
+            None => Some(Part::new(kind, self.knowledge.kind_of(kind).name.clone())),
         };
         let base_is_known = base.is_some();
         let mut base = base.unwrap_or_else(|| Part::new(kind, String::new()));
-        if table.has("kind") {
-            let span = table.key_span("kind");
-            if let Some(found) = self.kind(&mut table)
-                && found != kind
-            {
-                let (found, wanted) = (&kinds::kind(self.knowledge, found).name, &kinds::kind(self.knowledge, kind).name);
-                let problem = Problem::at(table.file(), span.unwrap_or(table.span()), format!("{} takes a part of the kind {wanted}, not {found}", quoted(key)));
-                self.push(problem.label("leave it out: the place says it"));
-            }
+        if let Some(word) = table.get::<Text<'_>>("kind", &mut self.problems)
+            && let Some(found) = self.kind_named(&word)
+            && found != kind
+        {
+            let (found, wanted) = (&self.knowledge.kind_of(found).name, &self.knowledge.kind_of(kind).name);
+            let problem =
+                word.problem(format!("{} takes a part of the kind {wanted}, not {found}", quoted(key))).label(found.clone());
+            // What else stands there is about another kind of part.
+            return self.refuse(problem.help("`kind` may be left out: the slot says it"));
         }
         if let Some(id) = table.get::<Text<'_>>("id", &mut self.problems) {
             base.id = self.id(&id);
@@ -132,14 +153,21 @@ impl Reader<'_> {
             base.name = self.line_of_text("name", &name).unwrap_or_default();
         }
         base.place = Some(names.written_at(key.span().start));
-        let called = format!("the {} in {}", kinds::kind(self.knowledge, kind).name, quoted(key));
-        let part = self.rest_of_part(table, base, &called, from.is_none(), names);
+        let called = format!("the {} in {}", self.knowledge.kind_of(kind).name, quoted(key));
+        let (part, _) = self.rest_of_part(table, base, &called, from.is_none(), names);
         (base_is_known && self.problems.len() == before).then_some(part)
     }
 
     /// What follows id, kind and name: maker, mass, price, the attributes of the kind, and a frame's chart. What the table states
-    /// goes before what `part` already says.
-    fn rest_of_part(&mut self, mut table: Table<'_>, mut part: Part, called: &str, whole: bool, names: &Names<'_>) -> Part {
+    /// goes before what `part` already says. Also returns the keys that were there or were meant.
+    fn rest_of_part(
+        &mut self,
+        mut table: Table<'_>,
+        mut part: Part,
+        called: &str,
+        whole: bool,
+        names: &Names<'_>,
+    ) -> (Part, Vec<String>) {
         let (file, head) = (table.file(), table.span());
         if let Some(maker) = table.get::<Text<'_>>("maker", &mut self.problems) {
             part.maker = self.line_of_text("maker", &maker);
@@ -158,27 +186,19 @@ impl Reader<'_> {
             }
             part.chart = Some(chart);
         }
-        let attempted: Vec<String> = self
-            .known(part.kind)
-            .iter()
-            .filter(|known| known.attribute.required && table.has(&known.attribute.id))
-            .map(|known| known.attribute.id.clone())
-            .collect();
         let unreliable = table.is_unreliable();
-        let stated = self.values(table, part.kind, Origin::MakersSheet, names, &PART_KEYS);
-        part.values.overlay(&stated);
+        let taken = self.values(table, part.kind, Origin::MakersSheet, names, &PART_KEYS);
+        part.values.overlay(&taken.values);
         if whole && !unreliable {
-            self.require(&part.values, &attempted, part.kind, called, || {
-                Problem::at(file, head.clone(), "").label("something is missing here")
-            });
+            self.require(&part.values, &taken.seen, part.kind, called, || Problem::at(file, head, ""));
         }
-        part
+        (part, taken.seen)
     }
 
     /// A geometry chart.
     pub(super) fn chart(&mut self, table: Table<'_>, names: &Names<'_>) -> Values {
-        match kinds::table(self.knowledge, About::Chart) {
-            Some(kind) => self.values(table, kind, Origin::MakersSheet, names, &[]),
+        match self.knowledge.table(About::Chart) {
+            Some(kind) => self.values(table, kind, Origin::MakersSheet, names, &[]).values,
             None => Values::new(),
         }
     }
@@ -186,17 +206,16 @@ impl Reader<'_> {
     fn price(&mut self, value: TomlValue<'_>) -> Option<f64> {
         let (file, span) = (value.file(), value.span());
         let sourced = PRICE.toml(value, Origin::MakersSheet, &mut self.problems)?;
-        if sourced.spread_stated {
-            let problem = Problem::at(file, span, "`price` has a tolerance").label("expected a bare number");
-            return self.refuse(problem.help("write it like `price = 49.90`"));
-        }
-        Some(sourced.quantity.value())
+        self.bare_price(sourced, || Problem::at(file, span, ""))
     }
 
-    /// The kind a table names with `kind`.
-    fn kind(&mut self, table: &mut Table<'_>) -> Option<KindId> {
-        let word: Text<'_> = table.need("kind", &mut self.problems)?;
-        self.kind_named(&word)
+    /// A price is what somebody asks, to the cent. `at` makes the problem at the right place.
+    pub(super) fn bare_price(&mut self, price: Sourced, at: impl FnOnce() -> Problem) -> Option<f64> {
+        if price.spread_stated || price.quantity.origin() == Origin::Guess {
+            let problem = Problem { message: "`price` has a tolerance".to_owned(), ..at() }.label("expected a bare number");
+            return self.refuse(problem.help("write it like `49.90`"));
+        }
+        Some(price.quantity.value())
     }
 
     /// The kind of part a word names.
@@ -207,10 +226,13 @@ impl Reader<'_> {
         }
         let problem = word.problem(format!("there is no kind of part called {}", quoted(word)));
         // People write "brake rotor" where the kind is called `rotor`.
-        let by_name = kinds::part_kinds(self.knowledge).find(|kind| kind.name.eq_ignore_ascii_case(word)).map(|kind| kind.id.as_str());
+        let by_name =
+            kinds::part_kinds(self.knowledge).find(|kind| kind.name.eq_ignore_ascii_case(word)).map(|kind| kind.id.as_str());
         let problem = match by_name.or_else(|| closest(word, known())) {
             Some(meant) => problem.label(format!("did you mean `{meant}`?")),
-            None => problem.label("unknown").help(format!("kinds of part: {}", known().map(|kind| format!("`{kind}`")).collect::<Vec<_>>().join(", "))),
+            None => problem
+                .label("unknown")
+                .help(format!("kinds of part: {}", known().map(|kind| format!("`{kind}`")).collect::<Vec<_>>().join(", "))),
         };
         self.refuse(problem)
     }

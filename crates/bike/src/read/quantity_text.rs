@@ -3,9 +3,9 @@
 
 use std::ops::Range;
 
-use quantity::unit::UNITS;
-use quantity::{Dimension, Origin, Quantity, QuantityProblem, Spread, Unit};
-use source_file::toml_table::{Table, Value, What};
+use knowledge::Attribute;
+use quantity::{Dimension, Origin, Quantity, QuantityError, QuantityProblem, Spread, Unit};
+use source_file::toml_table::{Table, Value, What, unknown_key};
 use source_file::{Problem, Problems, SourceFile, Text, closest, quoted};
 
 /// The longest text that is read as a quantity, in bytes. `"13 st 4 lb ± 1 %"` has 16.
@@ -43,17 +43,69 @@ pub(super) struct Sourced {
     pub(super) spread_stated: bool,
 }
 
-impl Wanted<'_> {
+impl<'a> Wanted<'a> {
+    pub(super) const fn new(key: &'a str, says: &'a str, dimension: Dimension, least: f64, most: f64) -> Self {
+        Self { key, says, dimension, least, most }
+    }
+
+    /// What is wanted of an attribute that is a quantity.
+    pub(super) fn of(attribute: &'a Attribute, dimension: Dimension, least: f64, most: f64) -> Self {
+        Self::new(&attribute.id, &attribute.says, dimension, least, most)
+    }
+
+    /// How it may be written: a value in the middle of its bounds, `1550 mm`.
+    fn example(&self) -> String {
+        match self.dimension {
+            Dimension::Price => self.dimension.example().to_owned(),
+            _ => shown(self.least.midpoint(self.most).round(), Unit::base(self.dimension)),
+        }
+    }
+
+    /// What would be right: the text put right where that can be told, else a value that this attribute could have.
+    fn help(&self, error: &QuantityError) -> Option<String> {
+        use QuantityProblem as P;
+        if error.corrected().is_some() {
+            return error.help();
+        }
+        let example = self.example();
+        match &error.problem {
+            P::UnknownUnit { .. } if self.dimension == Dimension::Price => {
+                Some("write the bare number; `currency` at the top of the catalogue says what it is in".to_owned())
+            }
+            P::Empty
+            | P::NoNumber
+            | P::NotANumber { .. }
+            | P::NotFinite
+            | P::TooLarge
+            | P::GuessInWords { .. }
+            | P::Trailing { .. }
+            | P::WrongDimension { .. } => Some(format!("write it like `{example}`")),
+            P::NoTolerance
+            | P::NegativeTolerance
+            | P::ToleranceDimension { .. }
+            | P::SecondTolerance
+            | P::UnevenTolerance
+            | P::Brackets
+            | P::Range => {
+                let (number, unit) = example.split_once(' ').unwrap_or((&example, ""));
+                Some(format!("write it like `{}`", format!("{number} ± 2 {unit}").trim_end()))
+            }
+            _ => error.help(),
+        }
+    }
+
     /// Reads any way of writing a quantity in TOML.
     pub(super) fn toml(&self, value: Value<'_>, origin: Origin, problems: &mut Problems) -> Option<Sourced> {
         let expected = self.dimension.with_article();
         let (file, span, wrong_kind) = (value.file(), value.span(), value.wrong_kind(expected));
         match value.what(problems)? {
-            What::Number(number) => self.plain(number, None).check(self, file, span, problems).map(|loose| loose.sourced(origin)),
-            What::Text(text) => self.text(&text, None, problems)?.check(self, file, span, problems).map(|loose| loose.sourced(origin)),
+            What::Number(number) => self.plain(number).check(self, file, span, problems).map(|loose| loose.sourced(origin)),
+            What::Text(text) => {
+                self.text(&text, None, problems)?.check(self, file, span, problems).map(|loose| loose.sourced(origin))
+            }
             What::Table(table) => self.table(table, origin, problems),
             _ => {
-                problems.push(wrong_kind.help(format!("write it like `{} = \"{}\"`", self.key, self.dimension.example())));
+                problems.push(wrong_kind.help(format!("write it like `{} = \"{}\"`", self.key, self.example())));
                 None
             }
         }
@@ -64,34 +116,34 @@ impl Wanted<'_> {
         self.text(text, unit, problems)?.check(self, text.file(), text.span(), problems).map(|loose| loose.sourced(origin))
     }
 
-    fn plain(&self, number: f64, unit: Option<Unit>) -> Loose {
-        let value = unit.map_or(number, |unit| unit.to_base(number));
-        let quantity = Quantity::exact(value, self.dimension, Origin::MakersSheet);
-        Loose { quantity, tolerance_stated: false, guess: false, number, unit }
+    /// A bare number, in the base unit.
+    fn plain(&self, number: f64) -> Loose {
+        let quantity = Quantity::exact(number, self.dimension, Origin::MakersSheet);
+        Loose { quantity, tolerance_stated: false, guess: false, number, unit: None }
     }
 
+    /// A text; a number without a unit is in `unit`, or in the base unit.
     fn text(&self, text: &Text<'_>, unit: Option<Unit>, problems: &mut Problems) -> Option<Loose> {
         if text.len() > LONGEST_QUANTITY_BYTES {
             let problem = text.problem(format!("`{}` is a text of {} bytes", self.key, text.len()));
             problems.push(problem.label(format!("expected {}", self.dimension.with_article())));
             return None;
         }
-        // The column's own unit holds for a cell that is nothing but a number.
-        if let (Some(unit), Ok(number)) = (unit, text.trim().parse::<f64>())
-            && number.is_finite()
-        {
-            return Some(self.plain(number, Some(unit)));
-        }
         match quantity::parse(text, self.dimension) {
             Ok(written) => {
-                let in_unit = written.unit.unwrap_or(Unit::base(self.dimension));
-                Some(Loose {
-                    quantity: written.quantity,
-                    tolerance_stated: written.tolerance_stated,
-                    guess: written.guess,
-                    number: written.quantity.in_unit(in_unit),
-                    unit: written.unit,
-                })
+                let (number, quantity, unit) = match (written.unit, unit) {
+                    // The column's unit holds where the cell names none: for the number, and as a difference for its tolerance.
+                    (None, Some(column)) => {
+                        let number = written.quantity.value();
+                        let spread = match written.quantity.spread() {
+                            Spread::Limits(half_width) => Spread::Limits(column.difference_to_base(half_width)),
+                            spread => spread,
+                        };
+                        (number, written.quantity.with_value(column.to_base(number)).with_spread(spread), Some(column))
+                    }
+                    (unit, _) => (written.quantity.in_unit(unit.unwrap_or(Unit::base(self.dimension))), written.quantity, unit),
+                };
+                Some(Loose { quantity, tolerance_stated: written.tolerance_stated, guess: written.guess, number, unit })
             }
             Err(error) => {
                 let message = match error.problem {
@@ -99,7 +151,7 @@ impl Wanted<'_> {
                     QuantityProblem::Empty => format!("`{}` is empty", self.key),
                     _ => format!("cannot read `{}`: {error}", self.key),
                 };
-                problems.push(text.problem_within(error.span.clone(), message).label(error.label()).help_if(error.help()));
+                problems.push(text.problem_within(error.span.clone(), message).label(error.label()).help_if(self.help(&error)));
                 None
             }
         }
@@ -109,17 +161,29 @@ impl Wanted<'_> {
     fn table(&self, mut table: Table<'_>, origin: Origin, problems: &mut Problems) -> Option<Sourced> {
         let before = problems.len();
         let file = table.file();
-        let value: Option<Value<'_>> = table.need("value", problems);
+        let missing = table.missing("value", "a number");
+        let value: Option<Value<'_>> = table.get("value", problems);
         let from: Option<Text<'_>> = table.get("from", problems);
         let tolerances: Vec<(TolerancesKey, Value<'_>)> =
             TOLERANCE_KEYS.into_iter().filter_map(|key| Some((key, table.get(key.0, problems)?))).collect();
-        table.finish(problems);
+        let known = ["value", "from"].into_iter().chain(TOLERANCE_KEYS.map(|key| key.0));
+        let mut meant_for_value = table.is_unreliable();
+        for (key, _) in table.take_rest() {
+            meant_for_value |= closest(&key, known.clone()) == Some("value");
+            problems.push(unknown_key(&key, known.clone()));
+        }
 
-        let value = value?;
+        let Some(value) = value else {
+            // A misspelt key is one mistake, not two.
+            if !meant_for_value {
+                problems.push(missing);
+            }
+            return None;
+        };
         let span = value.span();
         let wrong_kind = value.wrong_kind(self.dimension.with_article());
         let loose = match value.what(problems)? {
-            What::Number(number) => self.plain(number, None),
+            What::Number(number) => self.plain(number),
             What::Text(text) => self.text(&text, None, problems)?,
             _ => {
                 problems.push(wrong_kind);
@@ -127,7 +191,8 @@ impl Wanted<'_> {
             }
         };
         let loose = loose.check(self, file, span.clone(), problems);
-        let origin = from.map_or(Some(origin), |word| origin_named(&word, loose.filter(|loose| loose.guess).map(|_| span.clone()), problems));
+        let origin = from
+            .map_or(Some(origin), |word| origin_named(&word, loose.filter(|loose| loose.guess).map(|_| span.clone()), problems));
         let (loose, origin) = (loose?, origin?);
         let mut sourced = loose.sourced(origin);
         for ((key, spread), value) in tolerances {
@@ -167,7 +232,7 @@ impl Wanted<'_> {
                         return None;
                     }
                     (Ok(_), _) => {
-                        problems.push(text.problem(format!("`{key}` is {}", quoted(&text))).label(format!("expected {expected}, bare")));
+                        problems.push(text.problem(format!("`{key}` is {}", quoted(&text))).label("expected one bare number"));
                         return None;
                     }
                 }
@@ -194,10 +259,10 @@ const TOLERANCE_KEYS: [TolerancesKey; 3] =
 fn origin_named(word: &Text<'_>, guess: Option<Range<usize>>, problems: &mut Problems) -> Option<Origin> {
     let words = Origin::ALL.map(Origin::word);
     let Some(origin) = Origin::from_word(word) else {
-        let problem = word.problem(format!("nothing comes from {}", quoted(word)));
+        let problem = word.problem(format!("a value cannot come from {}", quoted(word)));
         problems.push(match closest(word, words.into_iter()) {
             Some(meant) => problem.label(format!("did you mean `{meant}`?")),
-            None => problem.label("unknown").help(format!("a value comes from {}", super::list(words.into_iter()))),
+            None => problem.label("unknown").help(format!("it can come from {}", super::list(words.into_iter()))),
         });
         return None;
     };
@@ -208,6 +273,16 @@ fn origin_named(word: &Text<'_>, guess: Option<Range<usize>>, problems: &mut Pro
         return None;
     }
     Some(origin)
+}
+
+impl Sourced {
+    /// The quantity; where nobody stated a spread, with the usual one.
+    pub(super) fn or_spread(self, usual: impl FnOnce(Quantity) -> Option<Spread>) -> Quantity {
+        if self.spread_stated {
+            return self.quantity;
+        }
+        self.quantity.with_spread(usual(self.quantity).unwrap_or(Spread::Exact))
+    }
 }
 
 impl Loose {
@@ -225,9 +300,9 @@ impl Loose {
         let problem = Problem::at(file, span, format!("`{}` cannot be {written}", wanted.key));
         let problem = problem.label(format!("{label} than {}", shown(bound, base)));
         // A slip of the unit: 178 for a rider's height in mm was meant in cm.
-        let meant = UNITS.iter().filter(|unit| unit.dimension() == wanted.dimension && Some(**unit) != self.unit);
-        let meant = { meant }.find(|unit| (wanted.least..=wanted.most).contains(&unit.to_base(self.number)));
-        let problem = problem.help_if(meant.map(|unit| format!("did you mean `{}`?", shown(self.number, *unit))));
+        let meant =
+            slips(self.unit, wanted.dimension).find(|unit| (wanted.least..=wanted.most).contains(&unit.to_base(self.number)));
+        let problem = problem.help_if(meant.map(|unit| format!("did you mean `{}`?", shown(self.number, unit))));
         problems.push(problem.note(format!(
             "{}: from {} to {}",
             wanted.says,
@@ -242,6 +317,16 @@ impl Loose {
         let origin = if self.guess { Origin::Guess } else { origin };
         Sourced { quantity: self.quantity.with_origin(origin), spread_stated: self.tolerance_stated }
     }
+}
+
+/// The units that are easily meant where another one, or none, is written.
+fn slips(written: Option<Unit>, dimension: Dimension) -> impl Iterator<Item = Unit> {
+    let candidates: &[&str] = match written {
+        None => &["mm", "cm", "m", "in", "g", "kg", "lb", "deg", "rad", "bar", "psi", "min", "h"],
+        Some(_) => &["mm", "cm", "m", "g", "kg"],
+    };
+    let units = candidates.iter().filter_map(|name| Unit::named(name));
+    units.filter(move |unit| unit.dimension() == dimension && Some(*unit) != written)
 }
 
 /// A number with its unit, as one could write it; never longer than a person would.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use knowledge::{About, AttributeType, Knowledge, SlotId};
+use knowledge::{About, AttributeType, KindId, Knowledge, SlotId};
 use quantity::Origin;
 use source_file::toml_table::{self, Table, Value as TomlValue, What};
 use source_file::{Place, Problem, Problems, SourceFile, Text, closest, quoted};
@@ -42,9 +42,11 @@ const ADJUSTABLE: [(&str, About); 3] = [("setup", About::Setup), ("rider", About
 
 impl<'k> Reader<'k> {
     fn swap(&mut self, mut root: Table<'_>, file: &SourceFile, catalogue: &Catalogue) -> Option<Swap> {
-        if let Some(problem) = other_sort(&root, "a swap", &[("part", "a catalogue"), ("slots", "a build"), ("frame", "a build")]) {
+        if let Some(problem) = other_sort(&root, "a swap", &[("part", "a catalogue"), ("slots", "a build"), ("frame", "a build")])
+        {
             return self.refuse(problem);
         }
+        let before = self.problems.len();
         let names = Names::new(file);
         let mut swap = Swap::default();
         if let Some(name) = root.get::<Text<'_>>("name", &mut self.problems) {
@@ -55,10 +57,6 @@ impl<'k> Reader<'k> {
         let set: Option<Table<'_>> = root.get("set", &mut self.problems);
         let unset: Option<Vec<Text<'_>>> = root.get("unset", &mut self.problems);
         let adjust: Option<Table<'_>> = root.get("adjust", &mut self.problems);
-        if set.is_none() && unset.is_none() && adjust.is_none() && !root.is_unreliable() {
-            let problem = Problem::at(file, 0..file.text().lines().next().map_or(0, str::len), "the swap changes nothing");
-            self.push(problem.help("name a part to fit under `[set]`, for example `fork = \"…\"`, or a value under `[adjust]`"));
-        }
         if let Some(mut table) = set {
             for (key, value) in table.take_rest() {
                 let Some(slot) = self.knowledge.slot(&key) else {
@@ -85,7 +83,13 @@ impl<'k> Reader<'k> {
         if let Some(table) = adjust {
             self.adjust_table(table, &mut swap);
         }
-        self.finish_root(root, &KEYS);
+        let unreliable = root.is_unreliable();
+        self.finish_root(root, &KEYS, ("`[adjust]`", "`[set]`"));
+        let idle = swap.set.is_empty() && swap.unset.is_empty() && swap.adjust.is_empty();
+        if idle && self.problems.len() == before && !unreliable {
+            let problem = Problem::at(file, 0..file.text().lines().next().map_or(0, str::len), "the swap changes nothing");
+            self.push(problem.help("name a part to fit under `[set]`, for example `fork = \"…\"`, or a value under `[adjust]`"));
+        }
         Some(swap)
     }
 
@@ -97,7 +101,7 @@ impl<'k> Reader<'k> {
         };
         if Some(slot) == kinds::frame_slot(self.knowledge) {
             let problem = word.problem("a bike cannot stand without its frame").label("cannot be left empty");
-            return self.refuse(problem.help("to try another frame, name it under `[set]`"));
+            return self.refuse(problem.help("to try another frame, fit that one instead"));
         }
         Some(slot)
     }
@@ -127,7 +131,9 @@ impl<'k> Reader<'k> {
         let Some(sourced) = wanted.toml(value, origin, &mut self.problems) else { return };
         let quantity = self.with_default_spread(known.id, sourced);
         if swap.adjust.iter().any(|(taken, _)| *taken == known.id) {
-            self.push(key.problem(format!("{} is adjusted twice", quoted(key))).label("the second time").help("leave one of them out"));
+            self.push(
+                key.problem(format!("{} is adjusted twice", quoted(key))).label("the second time").help("leave one of them out"),
+            );
             return;
         }
         swap.adjust.push((known.id, quantity));
@@ -141,15 +147,16 @@ impl<'k> Reader<'k> {
         word: &str,
         within: Option<About>,
     ) -> Option<(Known<'k>, Wanted<'k>, Origin)> {
-        let tables: Vec<(&str, About)> = ADJUSTABLE.into_iter().filter(|(_, about)| within.is_none_or(|within| within == *about)).collect();
+        let tables: Vec<(&str, About)> =
+            ADJUSTABLE.into_iter().filter(|(_, about)| within.is_none_or(|within| within == *about)).collect();
         let mut names: Vec<String> = Vec::new();
         for (table, about) in tables {
-            let Some(kind) = kinds::table(self.knowledge, about) else { continue };
+            let Some(kind) = self.knowledge.table(about) else { continue };
             for known in self.known(kind) {
                 let AttributeType::Quantity { dimension, least, most } = known.attribute.what else { continue };
                 if known.attribute.id == word {
                     let attribute = known.attribute;
-                    let wanted = Wanted { key: &attribute.id, says: &attribute.says, dimension, least, most };
+                    let wanted = Wanted::of(attribute, dimension, least, most);
                     let origin = if about == About::Chart { Origin::MakersSheet } else { Origin::Measured };
                     return Some((*known, wanted, origin));
                 }
@@ -162,20 +169,19 @@ impl<'k> Reader<'k> {
         // Among the longer names, the end is what was meant: `stac` for `chart.stack`.
         let ends = names.iter().map(|name| name.rsplit('.').next().unwrap_or(name));
         let meant = closest(word, ends).and_then(|end| names.iter().find(|name| name.rsplit('.').next() == Some(end)));
-        self.refuse(match meant {
-            Some(meant) => problem.label(format!("did you mean `{meant}`?")),
-            None if self.is_of_a_part(word) => {
-                problem.label("belongs to a part").help("to change a part's value, fit the part with that value of its own, under `[set]`")
-            }
-            None => problem.label("unknown").help(format!("can be adjusted: {}", list(names.iter().map(String::as_str)))),
+        let prefix = whole.strip_suffix(word).unwrap_or_default();
+        self.refuse(match (meant, self.slot_with(word)) {
+            (Some(meant), _) => problem.label(format!("did you mean `{prefix}{meant}`?")),
+            (None, Some(slot)) => problem.label("belongs to a part").help(format!(
+                "to change a value of a part, fit the part with it under `[set]`, for example `{slot} = {{ part = \"…\", {word} = \"…\" }}`"
+            )),
+            (None, None) => problem.label("unknown").help(format!("can be adjusted: {}", list(names.iter().map(String::as_str)))),
         })
     }
 
-    /// Whether some kind of part has an attribute of this name.
-    fn is_of_a_part(&self, word: &str) -> bool {
-        let end = word.rsplit('.').next().unwrap_or(word);
-        self.attributes.iter().flatten().any(|known| {
-            known.attribute.id == end && kinds::kind(self.knowledge, known.attribute.kind).about == About::Part
-        })
+    /// The first slot whose part has an attribute of this name.
+    fn slot_with(&self, word: &str) -> Option<&str> {
+        let has = |kind: KindId| self.known(kind).iter().any(|known| known.attribute.id == word);
+        self.knowledge.slots().find(|(_, slot)| has(slot.kind)).map(|(_, slot)| slot.id.as_str())
     }
 }

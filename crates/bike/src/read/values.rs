@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use knowledge::{Attribute, AttributeId, AttributeType, KindId};
-use quantity::{Dimension, Origin, Quantity, Spread};
+use knowledge::{About, Attribute, AttributeId, AttributeType, KindId};
+use quantity::{Dimension, Origin, Quantity};
 use source_file::toml_table::{Table, Value as TomlValue, What, unknown_key};
-use source_file::{Problem, SourceFile, Text, quoted};
+use source_file::{Problem, SourceFile, Text, closest, quoted};
 
 use super::quantity_text::{Sourced, Wanted};
 use super::{Known, Reader, list};
@@ -33,59 +33,107 @@ impl<'f> Names<'f> {
     }
 }
 
-impl Reader<'_> {
-    /// All that is left in a table, as attributes of a kind. `called` is what messages call the thing ("`tarn-150`"); what is
-    /// `required` and missing is a problem unless something stands in for it.
-    pub(super) fn values(&mut self, table: Table<'_>, kind: KindId, origin: Origin, names: &Names<'_>, also_known: &[&str]) -> Values {
-        let mut values = Values::new();
-        self.values_within(table, kind, None, origin, names, also_known, &mut values);
-        values
-    }
+/// What a table of attributes held.
+#[derive(Default)]
+pub(super) struct Taken {
+    pub(super) values: Values,
+    /// Keys that were there, whether their value was right or not, and keys that a misspelt one was meant for: what is among
+    /// these is not missing.
+    pub(super) seen: Vec<String>,
+}
 
-    #[expect(clippy::too_many_arguments, reason = "a private walk over one table and the tables in it")]
-    fn values_within(
+/// Where the reader stands: a table within the table of a kind, and what else may stand beside the attributes.
+#[derive(Clone, Copy)]
+struct Within<'a> {
+    kind: KindId,
+    group: Option<&'a str>,
+    origin: Origin,
+    names: &'a Names<'a>,
+    also_known: &'a [&'a str],
+}
+
+impl Reader<'_> {
+    /// All that is left in a table, as attributes of a kind; `also_known` are the keys that were taken before.
+    pub(super) fn values(
         &mut self,
-        mut table: Table<'_>,
+        table: Table<'_>,
         kind: KindId,
-        group: Option<&str>,
         origin: Origin,
         names: &Names<'_>,
         also_known: &[&str],
-        values: &mut Values,
-    ) {
+    ) -> Taken {
+        let mut taken = Taken::default();
+        self.values_within(table, Within { kind, group: None, origin, names, also_known }, &mut taken);
+        taken
+    }
+
+    fn values_within(&mut self, mut table: Table<'_>, within: Within<'_>, taken: &mut Taken) {
+        let Within { kind, group, origin, names, also_known } = within;
         for (key, value) in table.take_rest() {
-            let known = self.known(kind).iter().find(|known| known.attribute.id == *key && known.attribute.within.as_deref() == group);
+            let known =
+                self.known(kind).iter().find(|known| known.attribute.id == *key && known.attribute.within.as_deref() == group);
             if let Some(Known { id, attribute }) = known.copied() {
+                taken.seen.push(attribute.id.clone());
                 let place = names.written_at(key.span().start);
                 if let Some(value) = self.toml_value(id, attribute, value, origin) {
-                    values.set_stated(id, Stated { value, place: Some(place) });
+                    taken.values.set_stated(id, Stated { value, place: Some(place) });
                 }
             } else if group.is_none() && self.known(kind).iter().any(|known| known.attribute.within.as_deref() == Some(&key)) {
                 let wrong_kind = value.wrong_kind("a table");
                 match value.what(&mut self.problems) {
-                    Some(What::Table(inner)) => self.values_within(inner, kind, Some(&key), origin, names, &[], values),
+                    Some(What::Table(inner)) => {
+                        self.values_within(inner, Within { group: Some(&key), also_known: &[], ..within }, taken);
+                    }
                     Some(_) => self.push(wrong_kind),
                     None => {}
                 }
             } else {
-                let problem = self.unknown_attribute(&key, kind, group, also_known);
+                let (problem, meant) = self.unknown_attribute(&key, kind, group, also_known);
+                taken.seen.extend(meant);
                 self.push(problem);
             }
         }
     }
 
-    /// The problem of a key that is no attribute of the kind (or not of this group of it).
-    fn unknown_attribute(&self, key: &Text<'_>, kind: KindId, group: Option<&str>, also_known: &[&str]) -> Problem {
-        let elsewhere = self.known(kind).iter().find(|known| known.attribute.id == **key).map(|known| match &known.attribute.within {
-            Some(within) => format!("`{within}`"),
-            None => format!("the {} itself", kinds::kind(self.knowledge, kind).name),
-        });
+    /// The problem of a key that is no attribute of the kind (or not of this group of it), and the key it was meant for.
+    pub(super) fn unknown_attribute(
+        &self,
+        key: &Text<'_>,
+        kind: KindId,
+        group: Option<&str>,
+        also_known: &[&str],
+    ) -> (Problem, Option<String>) {
+        let about = self.knowledge.kind_of(kind);
+        let nothing = || key.problem(format!("nothing is called {} here", quoted(key)));
+        let elsewhere =
+            self.known(kind).iter().find(|known| known.attribute.id == **key).map(|known| match &known.attribute.within {
+                Some(within) => format!("`{within}`"),
+                None => format!("the {} itself", about.name),
+            });
         if let Some(home) = elsewhere.or_else(|| self.home_of(key, Some(kind))) {
-            return key.problem(format!("nothing is called {} here", quoted(key))).label(format!("belongs in {home}"));
+            return (nothing().label(format!("belongs in {home}")), None);
+        }
+        if key.as_str() == "chart" && about.about == About::Part {
+            return (nothing().label("only a frame has a chart"), None);
         }
         let here = self.known(kind).iter().filter(|known| known.attribute.within.as_deref() == group);
         let here = here.map(|known| known.attribute.id.as_str()).chain(also_known.iter().copied());
-        unknown_key(key, here)
+        let problem = unknown_key(key, here.clone());
+        if let Some(meant) = closest(key, here) {
+            return (problem, Some(meant.to_owned()));
+        }
+        let owners: Vec<&str> = kinds::part_kinds(self.knowledge)
+            .filter(|owner| {
+                self.knowledge.kind(&owner.id).is_some_and(|id| self.known(id).iter().any(|known| known.attribute.id == **key))
+            })
+            .map(|owner| owner.name.as_str())
+            .collect();
+        let problem = if owners.is_empty() || about.about != About::Part {
+            problem
+        } else {
+            problem.label(format!("belongs to {}", owners.join(", ")))
+        };
+        (problem, None)
     }
 
     /// One attribute, however it is written in TOML.
@@ -94,7 +142,7 @@ impl Reader<'_> {
         let wrong_kind = wrong_kind.help(format!("write it like `{} = {}`", attribute.id, kinds::example(&attribute.what)));
         match attribute.what {
             AttributeType::Quantity { dimension, least, most } => {
-                let wanted = Wanted { key: &attribute.id, says: &attribute.says, dimension, least, most };
+                let wanted = Wanted::of(attribute, dimension, least, most);
                 let sourced = wanted.toml(value, origin, &mut self.problems)?;
                 Some(Value::Quantity(self.with_default_spread(id, sourced)))
             }
@@ -114,7 +162,9 @@ impl Reader<'_> {
                 _ => self.refuse(wrong_kind),
             },
             AttributeType::Numbers { .. } => match value.what(&mut self.problems)? {
-                What::List(entries) if entries.is_empty() => self.refuse(wrong_kind),
+                What::List(entries) if entries.is_empty() => {
+                    self.refuse(Problem { message: format!("`{}` is an empty list", attribute.id), ..wrong_kind })
+                }
                 What::List(entries) => {
                     let count = entries.len();
                     let numbers: Vec<f64> = entries.into_iter().filter_map(|entry| self.entry(attribute, entry)).collect();
@@ -139,7 +189,7 @@ impl Reader<'_> {
         };
         match attribute.what {
             AttributeType::Quantity { dimension, least, most } => {
-                let wanted = Wanted { key: &attribute.id, says: &attribute.says, dimension, least, most };
+                let wanted = Wanted::of(attribute, dimension, least, most);
                 let sourced = wanted.cell(cell, unit, origin, &mut self.problems)?;
                 Some(Value::Quantity(self.with_default_spread(id, sourced)))
             }
@@ -154,7 +204,9 @@ impl Reader<'_> {
                 _ => self.refuse(wrong("`yes` or `no`")),
             },
             AttributeType::Numbers { least, most } => {
-                let numbers: Option<Vec<f64>> = cell.split_whitespace().map(|word| word.parse().ok()).collect();
+                // "10 12 14", "10,12,14" and "10-12-14" are all usual.
+                let words = cell.split(|letter: char| letter.is_whitespace() || matches!(letter, ',' | ';' | '-' | '–'));
+                let numbers: Option<Vec<f64>> = words.filter(|word| !word.is_empty()).map(|word| word.parse().ok()).collect();
                 let Some(numbers) = numbers.filter(|numbers| !numbers.is_empty()) else {
                     return self.refuse(wrong("numbers with spaces between them"));
                 };
@@ -171,17 +223,12 @@ impl Reader<'_> {
 
     /// A quantity whose text states no tolerance has the usual one of where it comes from.
     pub(super) fn with_default_spread(&self, id: AttributeId, sourced: Sourced) -> Quantity {
-        let quantity = sourced.quantity;
-        if sourced.spread_stated {
-            return quantity;
-        }
-        let usual = kinds::usual_spread(self.knowledge, id, quantity);
-        quantity.with_spread(usual.unwrap_or(Spread::Exact))
+        sourced.or_spread(|quantity| kinds::usual_spread(self.knowledge, id, quantity))
     }
 
-    /// The same for a part's mass, which every kind of part has and no kind declares.
+    /// The same for a part's mass.
     pub(super) fn with_usual_mass_spread(&self, sourced: Sourced) -> Quantity {
-        if sourced.spread_stated { sourced.quantity } else { sourced.quantity.with_spread(Spread::Exact) }
+        sourced.or_spread(|mass| kinds::usual_mass_spread(self.knowledge, mass))
     }
 
     /// A count within its bounds. `at` makes the problem at the right place.
@@ -210,7 +257,8 @@ impl Reader<'_> {
         match entry.what(&mut self.problems)? {
             What::Number(number) if (least..=most).contains(&number) => Some(number),
             What::Number(number) => {
-                let label = if number < least { format!("less than {}", short(least)) } else { format!("more than {}", short(most)) };
+                let label =
+                    if number < least { format!("less than {}", short(least)) } else { format!("more than {}", short(most)) };
                 let problem = Problem::at(file, span, format!("`{}` cannot hold {}", attribute.id, short(number)));
                 self.refuse(problem.label(label).note(format!("{}: from {least} to {most}", attribute.says)))
             }
@@ -226,7 +274,8 @@ impl Reader<'_> {
         } else if line.len() > LONGEST_WORD_BYTES {
             text.problem(format!("`{key}` is a text of {} bytes", line.len())).label(format!("{LONGEST_WORD_BYTES} are the most"))
         } else if line.chars().any(char::is_control) {
-            text.problem(format!("`{key}` runs over several lines or holds control characters")).label("expected one line of text")
+            text.problem(format!("`{key}` runs over several lines or holds control characters"))
+                .label("expected one line of text")
         } else {
             return Some(line.to_owned());
         };
@@ -239,33 +288,32 @@ impl Reader<'_> {
         None
     }
 
-    /// Reports what a kind requires and nobody stated.
-    pub(super) fn require(&mut self, values: &Values, attempted: &[String], kind: KindId, called: &str, at: impl Fn() -> Problem) {
+    /// Reports what a kind requires and nobody stated. `at` makes the problem at the right place.
+    pub(super) fn require(&mut self, values: &Values, seen: &[String], kind: KindId, called: &str, at: impl FnOnce() -> Problem) {
         let missing: Vec<&Attribute> = self
             .known(kind)
             .iter()
-            .filter(|known| known.attribute.required && values.get(known.id).is_none() && !attempted.contains(&known.attribute.id))
+            .filter(|known| known.attribute.required && values.get(known.id).is_none() && !seen.contains(&known.attribute.id))
             .map(|known| known.attribute)
             .collect();
         if missing.is_empty() {
             return;
         }
         let names = list(missing.iter().map(|attribute| attribute.id.as_str()));
-        let mut problem = Problem { message: format!("{called} has no {names}"), ..at() };
+        let mut problem = Problem { message: format!("{called} has no {names}"), ..at() }.label("missing here");
         for attribute in missing {
             let example = kinds::example(&attribute.what);
-            problem = problem.help(format!("{}: add `{} = {example}`", attribute.says, attribute.id));
+            problem = problem.help(format!("add `{} = {example}`: {}", attribute.id, attribute.says));
         }
         self.push(problem);
     }
 }
 
 /// What a part's mass must be. No kind declares it: every part has one.
-pub(crate) const MASS: Wanted<'static> = Wanted { key: "mass", says: "mass of a part", dimension: Dimension::Mass, least: 0.0, most: 50.0 };
+pub(crate) const MASS: Wanted<'static> = Wanted::new("mass", "mass of a part", Dimension::Mass, 0.0, 50.0);
 
 /// What a part's price must be.
-pub(crate) const PRICE: Wanted<'static> =
-    Wanted { key: "price", says: "price of a part", dimension: Dimension::Price, least: 0.0, most: 100_000.0 };
+pub(crate) const PRICE: Wanted<'static> = Wanted::new("price", "price of a part", Dimension::Price, 0.0, 100_000.0);
 
 /// A number as a message repeats it.
 fn short(number: f64) -> String {

@@ -1,0 +1,568 @@
+//! The sheet for the rider as one HTML file: nothing outside it, no script, readable from a telephone to a wall, and on A4 paper.
+//!
+//! Order: short answer, drawing with parts list, what moves, what it must clear, what was not checked, cost, what to measure first,
+//! how the chart was read, assumptions, cautions, sources, title block (ISO 7200). On a wide screen the short answer stands beside
+//! the drawing; the order in the file stays.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use quantity::print::{self, Units};
+use stand::answer::{Answer, Change, ChartEntry, Margin, PartNote, Pose, Severity, State, Verdict};
+
+use crate::{
+    gauge::{dimension_of, gauge, gauge_class, margin_text},
+    ink::{DARK, LIGHT, PRINT},
+    letters::Face,
+    side_view::{Drawing, PIXEL_MM, Setting, dimensions::moves, next_scale, pose_name, scale_text, side_view},
+    style::FIGURES,
+    svg::{self, escaped},
+    verdict,
+};
+
+/// The page's own style; its inks are custom properties.
+const PAGE: &str = include_str!("sheet/page.css");
+
+/// The drawing for a screen with room, and the one for a telephone.
+const WIDE: Setting = Setting { width: 890.0, height: None, text: 13.5, face: Face::Screen, sparse: false };
+const NARROW: Setting = Setting { width: 340.0, height: None, text: 12.0, face: Face::Screen, sparse: true };
+
+/// The style sheet of a page, light and dark.
+fn style() -> String {
+    format!(
+        ":root{{color-scheme:light dark;{}}}@media(prefers-color-scheme:dark){{:root{{{}}}}}@media print{{:root{{color-scheme:light;{}}}}}{FIGURES}{}{}",
+        LIGHT.properties(),
+        DARK.properties(),
+        PRINT.properties(),
+        verdict::STYLE,
+        PAGE.replace('\n', "")
+    )
+}
+
+/// The whole sheet as an HTML document.
+pub fn sheet(answer: &Answer, units: Units) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width,initial-scale=1";
+                title { (text(&format!("{}: {}", answer.bike, answer.headline))) }
+                style { (PreEscaped(style())) }
+            }
+            body { (body(answer, units)) }
+        }
+    };
+    page.into_string()
+}
+
+/// The sheet without the page around it: a `main` element, to be set into a page that carries [`sheet_style`].
+pub fn sheet_body(answer: &Answer, units: Units) -> String {
+    body(answer, units).into_string()
+}
+
+/// The style sheet [`sheet_body`] needs.
+pub fn sheet_style() -> String {
+    style()
+}
+
+/// A text, escaped, without the control characters that no browser shows.
+fn text(words: &str) -> PreEscaped<String> {
+    PreEscaped(escaped(words))
+}
+
+fn body(answer: &Answer, units: Units) -> Markup {
+    html! {
+        main.sheet {
+            div.top {
+                (short_answer(answer, units))
+                (view(answer, units))
+                (what_moves(answer, units))
+            }
+            (what_it_must_clear(answer, units))
+            div.rest {
+                (not_checked(answer))
+                (cost(answer, units))
+                (measure_first(answer))
+                (chart(answer, units))
+                (assumptions(answer, units))
+            }
+            (cautions(answer))
+            (sources(answer))
+            (title_block(answer, units))
+        }
+    }
+}
+
+fn mark(verdict: Verdict) -> PreEscaped<String> {
+    PreEscaped(format!(
+        r#"<svg class="v" viewBox="0 0 28 28" width="28" height="28" aria-hidden="true">{}</svg>"#,
+        verdict::mark(verdict)
+    ))
+}
+
+/// Links to sources: `[1, 2]`.
+fn references(numbers: &[u32]) -> Markup {
+    html! {
+        @if !numbers.is_empty() {
+            " " span.refs {
+                "["
+                @for (at, n) in numbers.iter().enumerate() {
+                    @if at > 0 { ", " }
+                    a href={ "#source-" (n) } aria-label={ "source " (n) } { (n) }
+                }
+                "]"
+            }
+        }
+    }
+}
+
+/// What is swapped and adjusted, one line each: what, before, after.
+pub(crate) fn swap_lines(answer: &Answer, units: Units) -> Vec<(String, String, String)> {
+    let mut lines = Vec::new();
+    for row in &answer.parts {
+        let after = match (&row.on_trial, row.taken_off) {
+            (Some(note), _) => note.name.clone(),
+            (None, true) => "taken off".to_owned(),
+            (None, false) => continue,
+        };
+        let before = row.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), |note| note.name.clone());
+        lines.push((row.label.clone(), before, after));
+    }
+    for a in &answer.adjustments {
+        let show = |v: f64| print::value(v, 0.0, dimension_of(&a.dimension), units).to_string();
+        lines.push((a.label.clone(), a.before.map_or_else(|| "not stated".to_owned(), show), show(a.after)));
+    }
+    lines
+}
+
+fn short_answer(answer: &Answer, units: Units) -> Markup {
+    let swap = swap_lines(answer, units);
+    html! {
+        section.answer {
+            p.verdict { (mark(answer.verdict)) span { (verdict::word(answer.verdict)) } }
+            h1 { (text(&answer.headline)) }
+            @for sentence in &answer.summary { p { (text(sentence)) } }
+            @if !swap.is_empty() {
+                dl.swap {
+                    @for (what, before, after) in &swap {
+                        div {
+                            dt { (text(what)) }
+                            dd { (text(before)) " → " b { (text(after)) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Width of the drawing on A4 paper that makes its scale a round one, mm, and that scale as text.
+fn printed(drawing: &Drawing) -> (f64, String) {
+    // Between the sheet's frame lines.
+    const ROOM_MM: f64 = 178.0;
+    let wide_mm = drawing.width * PIXEL_MM * drawing.scale;
+    let n = next_scale(wide_mm / ROOM_MM);
+    (wide_mm / n, scale_text(n))
+}
+
+fn view(answer: &Answer, units: Units) -> Markup {
+    let wide = side_view(answer, Pose::Unladen, units, WIDE);
+    let narrow = side_view(answer, Pose::Unladen, units, NARROW);
+    let unit = units.unit(quantity::Dimension::Length).symbol();
+    html! {
+        section.view {
+            h2 { "Before and after" }
+            @if let (Some(wide), Some(narrow)) = (wide, narrow) {
+                figure style={ "--printed:" (svg::number(printed(&wide).0)) "mm" } {
+                    (PreEscaped(wide.figure("wide", "wide")))
+                    (PreEscaped(narrow.figure("narrow", "narrow")))
+                    figcaption { "Drive side, unladen, to scale. Dimensions in " (unit) "; the change in brackets. Numbers as in the list of parts." }
+                }
+            } @else {
+                p { "The bike could not be drawn: too little is known of it." }
+            }
+            (parts(answer))
+        }
+    }
+}
+
+fn note(note: Option<&PartNote>) -> Markup {
+    html! {
+        @if let Some(note) = note {
+            (text(&note.name))
+            @if !note.figures.is_empty() { " " small { (text(&note.figures)) } }
+        } @else { span.faint { "–" } }
+    }
+}
+
+fn parts(answer: &Answer) -> Markup {
+    html! {
+        @if !answer.parts.is_empty() {
+            table.parts {
+                caption { "Parts" }
+                thead { tr { th.no scope="col" { "No." } th scope="col" { "Part" } th scope="col" { "On the bike" } th scope="col" { "On trial" } } }
+                tbody {
+                    @for row in &answer.parts {
+                        @let swapped = row.on_trial.is_some() || row.taken_off;
+                        tr class=[swapped.then_some("on")] {
+                            td.no { i { (row.balloon) } }
+                            th scope="row" { (text(&row.label)) }
+                            td { (note(row.on_the_bike.as_ref())) }
+                            td {
+                                @if row.taken_off { "taken off" }
+                                @else if row.on_trial.is_some() { (note(row.on_trial.as_ref())) }
+                                @else { span.faint { "–" } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The changes of a pose that belong on the short list. With the rider aboard, only what moves.
+pub(crate) fn short_list(answer: &Answer, pose: Pose, units: Units) -> Vec<&Change> {
+    answer.changes.iter().filter(|c| c.pose == pose && c.main && (pose == Pose::Unladen || moves(c, units))).collect()
+}
+
+fn what_moves(answer: &Answer, units: Units) -> Markup {
+    let groups: Vec<(Pose, Vec<&Change>)> = [Pose::Unladen, Pose::Sagged]
+        .into_iter()
+        .map(|pose| (pose, short_list(answer, pose, units)))
+        .filter(|(_, rows)| !rows.is_empty())
+        .collect();
+    let all = answer.changes.len() > groups.iter().map(|(_, rows)| rows.len()).sum::<usize>();
+    html! {
+        section.moves {
+            h2 { "What moves" }
+            @if groups.is_empty() {
+                p { "No figure of the bike could be worked out, so nothing can be said of what moves." }
+            } @else {
+                table {
+                    thead { tr { th scope="col" { "Figure" } th.num scope="col" { "before" } th.num scope="col" { "after" } th.num scope="col" { "change" } } }
+                    @for (pose, rows) in &groups {
+                        tbody {
+                            tr { th scope="rowgroup" colspan="4" { (capital(pose_name(*pose))) } }
+                            @for change in rows { (change_row(change, units, false, *pose == groups[0].0)) }
+                        }
+                    }
+                }
+            }
+            @if all {
+                details {
+                    summary { "All figures with their tolerances" }
+                    table {
+                        thead { tr { th scope="col" { "Figure" } th.num scope="col" { "before" } th.num scope="col" { "after" } th.num scope="col" { "change" } } }
+                        @for pose in [Pose::Unladen, Pose::Sagged] {
+                            tbody {
+                                tr { th scope="rowgroup" colspan="4" { (capital(pose_name(pose))) } }
+                                @for change in answer.changes.iter().filter(|c| c.pose == pose) { (change_row(change, units, true, false)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// One row: `full` with the tolerances of both ends, `meaning` with what the change means for the rider.
+fn change_row(change: &Change, units: Units, full: bool, meaning: bool) -> Markup {
+    let dimension = dimension_of(&change.dimension);
+    let shown = |v: f64, pm: f64| print::value(v, pm, dimension, units);
+    let (before, after) = (shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus));
+    let difference = print::change(change.change, change.plus_minus, dimension, units);
+    let moved = moves(change, units);
+    html! {
+        tr {
+            th scope="row" {
+                (text(&change.label))
+                @if let (Some(true), Some(words), true) = (change.noticed, &change.meaning, moved && meaning) { " " small.means { (text(words)) } }
+            }
+            @for value in [&before, &after] {
+                td.num { (with_unit(&value.number, value.unit)) @if full { @if let Some(pm) = &value.plus_minus { " " small { "± " (pm) } } } }
+            }
+            td.num.change.moved[moved] {
+                @if moved {
+                    b { (with_unit(&difference.number, difference.unit)) }
+                    @if let Some(pm) = &difference.plus_minus { " " span { "±\u{a0}" (with_unit(pm, if difference.unit == "°" { "°" } else { "" })) } }
+                } @else { span.faint { "none" } }
+            }
+        }
+    }
+}
+
+/// A number with its unit, the degree sign close to it.
+pub(crate) fn with_unit(number: &str, unit: &str) -> String {
+    if unit.is_empty() || unit == "°" { format!("{number}{unit}") } else { format!("{number}\u{a0}{unit}") }
+}
+
+/// With a capital first letter.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What it means when a margin is short.
+pub(crate) fn severity_words(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Hurts => "can hurt somebody",
+        Severity::DoesNotGo => "does not go together",
+        Severity::WorksBadly => "works badly",
+        Severity::Felt => "will be felt",
+    }
+}
+
+/// How a margin stands, for people: `short – can hurt somebody`.
+pub(crate) fn tag(margin: &Margin) -> String {
+    match margin.state {
+        State::Clear if margin.severity == Severity::Felt => "not felt".to_owned(),
+        State::Unsure if margin.severity == Severity::Felt => "◇ may be felt".to_owned(),
+        State::Short if margin.severity == Severity::Felt => "▼ will be felt".to_owned(),
+        State::Clear => "clear".to_owned(),
+        State::Unsure => format!("◇ unsure – if short, it {}", severity_words(margin.severity)),
+        State::Short => format!("▼ short – {}", severity_words(margin.severity)),
+    }
+}
+
+fn gauge_item(margin: &Margin, units: Units) -> Markup {
+    html! {
+        li class=(gauge_class(margin)) {
+            div.head {
+                span { (text(&margin.label)) span.tag { (tag(margin)) } }
+                b { (margin_text(margin, units)) }
+            }
+            (PreEscaped(gauge(margin, units, 310.0, 11.5, Face::Screen).figure()))
+            p { (text(&margin.because)) (references(&margin.sources)) }
+            @if let (Some(caution), true) = (&margin.caution, margin.state != State::Clear) { p.small { (text(caution)) } }
+        }
+    }
+}
+
+fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
+    let (felt, must): (Vec<&Margin>, Vec<&Margin>) = answer.margins.iter().partition(|m| m.severity == Severity::Felt);
+    html! {
+        section.clears {
+            h2 { "What it must clear" }
+            @if must.is_empty() {
+                p { "No check could be made." }
+            } @else {
+                p.small { "Worst first. The upright line is zero; the hatched side is too little. A band is the tolerance, a short tick below the line where it stood before." }
+                ul.gauges { @for margin in must { (gauge_item(margin, units)) } }
+            }
+            @if !felt.is_empty() {
+                h3 { "What a rider would feel" }
+                p.small { "Nothing is wrong where these are short; the bike is only different." }
+                ul.gauges { @for margin in felt { (gauge_item(margin, units)) } }
+            }
+        }
+    }
+}
+
+fn not_checked(answer: &Answer) -> Markup {
+    html! {
+        @if !answer.not_checked.is_empty() {
+            section {
+                h2 { "Not checked" }
+                ul {
+                    @for check in &answer.not_checked {
+                        li { (text(&check.label)) @if !check.needs.is_empty() { " " small { "needs " (text(&check.needs.join(", "))) } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The lines of the cost: what, how much.
+pub(crate) fn cost_lines(answer: &Answer, units: Units) -> Vec<(String, String)> {
+    let mut lines = Vec::new();
+    let currency = answer.cost.currency.as_deref().unwrap_or_default();
+    let money = |amount: f64| {
+        let number = print::value(amount, 0.0, quantity::Dimension::Price, units).number;
+        if currency.is_empty() { number } else { format!("{number}\u{a0}{currency}") }
+    };
+    for row in &answer.parts {
+        let Some(note) = &row.on_trial else { continue };
+        lines.push((note.name.clone(), note.price.map_or_else(|| "no price known".to_owned(), money)));
+    }
+    if lines.len() > 1 {
+        lines.push(("Parts together".to_owned(), answer.cost.parts.map_or_else(|| "not known".to_owned(), money)));
+    }
+    if let Some(mass) = answer.cost.mass_change_kg {
+        lines.push(("Mass".to_owned(), print::change(mass, 0.0, quantity::Dimension::Mass, units).to_string()));
+    }
+    lines
+}
+
+fn cost(answer: &Answer, units: Units) -> Markup {
+    let lines = cost_lines(answer, units);
+    html! {
+        @if !lines.is_empty() {
+            section {
+                h2 { "Cost" }
+                dl { @for (what, amount) in &lines { dt { (text(what)) } dd { (text(amount)) } } }
+                p.small { "Parts only, without labour." }
+            }
+        }
+    }
+}
+
+/// A chance as people say it.
+pub(crate) fn chance(chance: f64) -> String {
+    format!("settles it {:.0} times in 100", (chance * 100.0).clamp(0.0, 100.0))
+}
+
+fn measure_first(answer: &Answer) -> Markup {
+    html! {
+        @if !answer.measure_first.is_empty() {
+            section {
+                h2 { "Measure first" }
+                ol {
+                    @for m in &answer.measure_first {
+                        li {
+                            b { (text(&m.what)) } " " small { (text(&m.with)) "; known now: " (text(&m.now)) }
+                            p { (text(&m.because)) " " span.faint { (capital(&chance(m.chance))) "." } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn chart(answer: &Answer, units: Units) -> Markup {
+    let report = &answer.chart;
+    let suspicious = report.entries.iter().any(|e| e.set_aside || e.suspected);
+    html! {
+        section.full[suspicious] {
+            h2 { "How the chart was read" }
+            p { (text(&report.finding)) }
+            @if !report.entries.is_empty() || !report.derived.is_empty() {
+                details open[suspicious] {
+                    summary { "The chart, number by number" }
+                    table {
+                        thead { tr { th scope="col" { "Number" } th.num scope="col" { "given" } th.num scope="col" { "taken as" } th.num scope="col" { "off by" } th scope="col" { "note" } } }
+                        tbody { @for entry in report.entries.iter().chain(&report.derived) { (chart_row(entry, units)) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What there is to say of an entry of the chart.
+pub(crate) fn entry_note(entry: &ChartEntry) -> &'static str {
+    match entry {
+        ChartEntry { set_aside: true, .. } => "set aside",
+        ChartEntry { suspected: true, .. } => "may be wrong",
+        ChartEntry { assumed: true, .. } => "assumed",
+        ChartEntry { given: None, .. } => "worked out",
+        _ => "",
+    }
+}
+
+fn chart_row(entry: &ChartEntry, units: Units) -> Markup {
+    let dimension = dimension_of(&entry.dimension);
+    let adjusted = print::value(entry.adjusted, entry.plus_minus, dimension, units);
+    let doubtful = entry.set_aside || entry.suspected;
+    html! {
+        tr {
+            th scope="row" { (text(&entry.label)) }
+            td.num {
+                @if let Some(given) = entry.given {
+                    @let given = print::value(given, 0.0, dimension, units);
+                    (with_unit(&given.number, given.unit))
+                } @else { span.faint { "–" } }
+            }
+            td.num { (with_unit(&adjusted.number, adjusted.unit)) }
+            td.num {
+                @if let Some(by) = entry.disagrees_by {
+                    (print::change(by, entry.given_plus_minus.unwrap_or(0.0), dimension, units).number)
+                    @if let Some(sigmas) = entry.sigmas { " " small { (format!("{:.1}\u{a0}σ", sigmas.abs())) } }
+                } @else { span.faint { "–" } }
+            }
+            td.flag[doubtful] { (entry_note(entry)) }
+        }
+    }
+}
+
+/// An assumption's value in the units asked for.
+pub(crate) fn assumed(number: f64, plus_minus: f64, dimension: &str, units: Units) -> String {
+    print::value(number, plus_minus, dimension_of(dimension), units).to_string()
+}
+
+fn assumptions(answer: &Answer, units: Units) -> Markup {
+    html! {
+        @if !answer.assumptions.is_empty() {
+            section {
+                h2 { "Assumed, because nobody said" }
+                ul {
+                    @for a in &answer.assumptions {
+                        li { (text(&a.what)) ": " b { (assumed(a.number, a.plus_minus, &a.dimension, units)) } " " small { (text(&a.because)) } (references(&[a.source])) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn cautions(answer: &Answer) -> Markup {
+    html! {
+        @if !answer.cautions.is_empty() {
+            section.cautions {
+                h2 {
+                    (PreEscaped(r#"<svg class="v" viewBox="0 0 28 28" width="24" height="24" aria-hidden="true"><path d="M14 3L26.5 25H1.5Z"/><path d="M14 11V17.5M14 21.3v.1"/></svg>"#))
+                    "Caution"
+                }
+                ul { @for caution in &answer.cautions { li { (text(&caution.text)) (references(&[caution.source])) } } }
+            }
+        }
+    }
+}
+
+fn sources(answer: &Answer) -> Markup {
+    html! {
+        @if !answer.sources.is_empty() {
+            section.sources {
+                h2 { "Sources" }
+                ol {
+                    @for source in &answer.sources {
+                        li id={ "source-" (source.number) } {
+                            span { (source.number) }
+                            span { (text(&source.text)) @if source.text != source.standing && !source.text.starts_with(&source.standing) { " " small { "(" (text(&source.standing)) ")" } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What the title block says about the swap, in one line.
+pub(crate) fn swap_title(answer: &Answer, units: Units) -> String {
+    let lines = swap_lines(answer, units);
+    match lines.as_slice() {
+        [] => "as it stands".to_owned(),
+        [(what, before, after)] => format!("{what}: {after} for {before}"),
+        [(what, _, after), rest @ ..] => format!("{what}: {after}, and {} more", rest.len()),
+    }
+}
+
+fn title_block(answer: &Answer, units: Units) -> Markup {
+    let scale = side_view(answer, Pose::Unladen, units, WIDE).map(|d| printed(&d).1);
+    html! {
+        dl.block {
+            div.wide { dt { "Bike" } dd { (text(&answer.bike)) } }
+            div.wide { dt { "Swap" } dd { (text(&swap_title(answer, units))) } }
+            div { dt { "Rider" } dd { (text(answer.rider.as_deref().unwrap_or("not stated"))) } }
+            div { dt { "Scale in print" } dd { (scale.as_deref().unwrap_or("–")) } }
+            div { dt { "Dimensions" } dd { (units.unit(quantity::Dimension::Length).symbol()) } }
+            div { dt { "Drawn by" } dd { "Swapstand " (text(&answer.program)) } }
+            div.hand { dt { "Date" } dd { "\u{a0}" } }
+            div.hand { dt { "Measured" } dd { "\u{a0}" } }
+            div.hand { dt { "Checked" } dd { "\u{a0}" } }
+            div.hand { dt { "Sheet" } dd { "1" } }
+        }
+    }
+}

@@ -1,0 +1,180 @@
+//! Writing SVG: every text and attribute escaped, every number short.
+
+use std::fmt::Write as _;
+
+/// Escapes a text for XML and HTML, for element content and quoted attributes alike. Characters that XML 1.0 (2.2) does not
+/// allow at all are left out.
+pub fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\t' | '\n' | '\r' => out.push(c),
+            c if (c as u32) < 0x20 || matches!(c, '\u{fffe}' | '\u{ffff}') => {}
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// A coordinate: two decimals at most, no trailing zeros.
+pub(crate) fn number(x: f64) -> String {
+    // No drawing here is wider than a few thousand units; what is not a number would break the file, so it lies at the origin.
+    let x = if x.is_finite() { x } else { 0.0 };
+    let text = format!("{x:.2}");
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".to_owned() } else { short.to_owned() }
+}
+
+/// How a text stands on its point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+/// SVG elements in the order they are painted.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Ink {
+    out: String,
+}
+
+impl Ink {
+    pub(crate) fn new() -> Self {
+        Self::default()
+    }
+
+    pub(crate) fn into_string(self) -> String {
+        self.out
+    }
+
+    /// Elements already written.
+    pub(crate) fn add(&mut self, elements: &str) {
+        self.out.push_str(elements);
+    }
+
+    fn put(&mut self, arguments: std::fmt::Arguments<'_>) {
+        // Writing into a String cannot fail.
+        let _ = self.out.write_fmt(arguments);
+    }
+
+    pub(crate) fn line(&mut self, class: &str, a: [f64; 2], b: [f64; 2]) {
+        self.put(format_args!(
+            r#"<path class="{class}" d="M{} {}L{} {}"/>"#,
+            number(a[0]),
+            number(a[1]),
+            number(b[0]),
+            number(b[1])
+        ));
+    }
+
+    pub(crate) fn polyline(&mut self, class: &str, points: &[[f64; 2]]) {
+        self.lines(class, &[points]);
+    }
+
+    /// Several open lines as one element.
+    pub(crate) fn lines(&mut self, class: &str, lines: &[&[[f64; 2]]]) {
+        let mut d = String::new();
+        for line in lines {
+            for (at, p) in line.iter().enumerate() {
+                let _ = write!(d, "{}{} {}", if at == 0 { 'M' } else { 'L' }, number(p[0]), number(p[1]));
+            }
+        }
+        self.put(format_args!(r#"<path class="{class}" d="{d}"/>"#));
+    }
+
+    pub(crate) fn polygon(&mut self, class: &str, points: &[[f64; 2]]) {
+        let mut d = String::new();
+        for (at, p) in points.iter().enumerate() {
+            let _ = write!(d, "{}{} {}", if at == 0 { 'M' } else { 'L' }, number(p[0]), number(p[1]));
+        }
+        self.put(format_args!(r#"<path class="{class}" d="{d}Z"/>"#));
+    }
+
+    pub(crate) fn path(&mut self, class: &str, d: &str) {
+        self.put(format_args!(r#"<path class="{class}" d="{d}"/>"#));
+    }
+
+    pub(crate) fn circle(&mut self, class: &str, centre: [f64; 2], radius: f64) {
+        self.put(format_args!(
+            r#"<circle class="{class}" cx="{}" cy="{}" r="{}"/>"#,
+            number(centre[0]),
+            number(centre[1]),
+            number(radius)
+        ));
+    }
+
+    pub(crate) fn rect(&mut self, class: &str, x: f64, y: f64, width: f64, height: f64) {
+        self.put(format_args!(
+            r#"<rect class="{class}" x="{}" y="{}" width="{}" height="{}"/>"#,
+            number(x),
+            number(y),
+            number(width),
+            number(height)
+        ));
+    }
+
+    /// A text with its baseline at `at`.
+    pub(crate) fn text(&mut self, class: &str, at: [f64; 2], size: f64, anchor: Anchor, text: &str) {
+        self.put(format_args!(
+            r#"<text class="{class}" x="{}" y="{}" font-size="{}"{}>{}</text>"#,
+            number(at[0]),
+            number(at[1]),
+            number(size),
+            anchored(anchor),
+            escaped(text)
+        ));
+    }
+
+    /// A text turned to read upwards, its baseline through `at`.
+    pub(crate) fn text_upwards(&mut self, class: &str, at: [f64; 2], size: f64, anchor: Anchor, text: &str) {
+        let (x, y) = (number(at[0]), number(at[1]));
+        self.put(format_args!(
+            r#"<text class="{class}" transform="translate({x} {y}) rotate(-90)" font-size="{}"{}>{}</text>"#,
+            number(size),
+            anchored(anchor),
+            escaped(text)
+        ));
+    }
+
+    /// Elements moved to `at`.
+    pub(crate) fn group(&mut self, class: &str, at: [f64; 2], elements: &str) {
+        let class = if class.is_empty() { String::new() } else { format!(r#" class="{class}""#) };
+        if at == [0.0, 0.0] {
+            self.put(format_args!("<g{class}>{elements}</g>"));
+        } else {
+            self.put(format_args!(r#"<g{class} transform="translate({} {})">{elements}</g>"#, number(at[0]), number(at[1])));
+        }
+    }
+}
+
+fn anchored(anchor: Anchor) -> &'static str {
+    match anchor {
+        Anchor::Start => "",
+        Anchor::Middle => r#" text-anchor="middle""#,
+        Anchor::End => r#" text-anchor="end""#,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_short() {
+        assert_eq!(number(12.0), "12");
+        assert_eq!(number(12.345), "12.35");
+        assert_eq!(number(-0.001), "0");
+        assert_eq!(number(f64::NAN), "0");
+    }
+
+    #[test]
+    fn texts_are_escaped() {
+        assert_eq!(escaped("<b a=\"1\">&'\u{1}"), "&lt;b a=&quot;1&quot;&gt;&amp;&#39;");
+    }
+}
