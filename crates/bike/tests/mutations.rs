@@ -124,7 +124,7 @@ fn spoiled_files_never_panic() {
     let catalogues = ["parts/frames.toml", "parts/forks.toml", "parts/drivetrain.toml"].map(text);
     let table = text("parts/tyres.csv");
     let swap = text("swaps/moorhen-wide-tyres.toml");
-    let config = ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(1500) };
+    let config = ProptestConfig::with_cases(1500);
     proptest!(config, |(spoils in prop::collection::vec(spoil(), 1..6), which in 0..3_usize)| {
         let file = |name: &str, text: &str| SourceFile::from_text(name, spoiled(text, &spoils));
         check(build_from(&file("a.toml", &builds[which]), &catalogue, &knowledge));

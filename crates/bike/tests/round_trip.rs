@@ -111,8 +111,7 @@ fn build(knowledge: &Knowledge) -> impl Strategy<Value = Build> + use<> {
 fn any_build_reads_back_equal() {
     let knowledge = Knowledge::embedded().unwrap();
     assert_eq!(knowledge.slots[0].id, "frame", "the frame comes first");
-    let config = ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) };
-    proptest!(config, |(build in build(&knowledge))| {
+    proptest!(ProptestConfig::with_cases(200), |(build in build(&knowledge))| {
         assert_reads_back(&build, &knowledge);
     });
 }

@@ -96,16 +96,18 @@ pub(crate) fn gauge_class(margin: &Margin) -> &'static str {
     }
 }
 
-/// Draws a margin as a gauge of a width (CSS pixels) with its figures in a type size.
+/// Draws a margin as a gauge of a width (CSS pixels) with its figures in a type size; without figures, and half as high, if that
+/// is zero.
 pub fn gauge(margin: &Margin, units: Units, width_px: f64, text: f64, face: Face) -> Gauge {
     let dimension = dimension_of(&margin.dimension);
     let unit = units.unit(dimension);
     let value = unit.difference_from_base(margin.after);
     let tolerance = unit.difference_from_base(margin.plus_minus).abs();
     let scale = Scale::carrying(value, tolerance);
-    let height = 1.75 * text + 16.0;
+    let height = if text > 0.0 { 1.75 * text + 16.0 } else { 22.0 };
     let base = 15.0;
-    let (left, right) = (0.9 * text, width_px - 0.9 * text);
+    let inset = (0.9 * text).max(6.0);
+    let (left, right) = (inset, width_px - inset);
     let at = |value: f64| left + (right - left) * scale.share(value).clamp(0.0, 1.0);
     let zero = at(0.0);
     let pointer = at(value);
@@ -136,10 +138,13 @@ pub fn gauge(margin: &Margin, units: Units, width_px: f64, text: f64, face: Face
         // Only where it lies on the scale and apart from the pointer.
         (0.0..=1.0).contains(&scale.share(*b)) && (at(*b) - pointer).abs() > 3.0
     }) {
-        ink.line("was-ptr", [at(before), base + 1.0], [at(before), base + 6.0]);
+        let x = at(before);
+        ink.polygon("was-ptr", &[[x, base + 1.0], [x - 3.0, base + 6.5], [x + 3.0, base + 6.5]]);
     }
     ink.polygon("ptr", &[[pointer, base - 1.0], [pointer - 5.0, base - 12.0], [pointer + 5.0, base - 12.0]]);
-    figures(&mut ink, &scale, dimension, units, [left, right, base + 7.0 + 0.8 * text], text, face);
+    if text > 0.0 {
+        figures(&mut ink, &scale, dimension, units, [left, right, base + 7.0 + 0.8 * text], text, face);
+    }
 
     let mut inner = Ink::new();
     inner.group(gauge_class(margin), [0.0, 0.0], &ink.into_string());
@@ -200,7 +205,8 @@ fn figures(ink: &mut Ink, scale: &Scale, dimension: Dimension, units: Units, [le
         let words = label(tick);
         let wide = width(&words, text, Weight::Regular, face);
         // The outer figures stand flush with the scale's ends, so that they never leave the gauge.
-        let at = if anchor == Anchor::Start { left - 0.9 * text } else { right + 0.9 * text };
+        let inset = (0.9 * text).max(6.0);
+        let at = if anchor == Anchor::Start { left - inset } else { right + inset };
         let inner = if anchor == Anchor::Start { at + wide } else { at - wide };
         if (inner - x(0.0)).abs() > half_zero && (inner - x(0.0)).signum() == (at - x(0.0)).signum() {
             ink.text("sm", [at, y], text, anchor, &words);

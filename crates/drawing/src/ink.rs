@@ -114,7 +114,8 @@ impl Palette {
 
     /// The inks as custom properties of a style sheet: `--ink:#1b242c;…`.
     pub fn properties(&self) -> String {
-        self.named().iter().map(|(name, colour)| format!("--{name}:{colour};")).collect()
+        let each: Vec<String> = self.named().iter().map(|(name, colour)| format!("--{name}:{colour};")).collect();
+        each.concat()
     }
 
     /// Writes this palette's colours into a style sheet that names them as `var(--ink)`, for renderers without custom properties.

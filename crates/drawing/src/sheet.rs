@@ -347,7 +347,7 @@ fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
             @if must.is_empty() {
                 p { "No check could be made." }
             } @else {
-                p.small { "Worst first. The upright line is zero; the hatched side is too little. A band is the tolerance, a short tick below the line where it stood before." }
+                p.small { "Worst first. The upright line is zero; the hatched side is too little. The band is the tolerance; a small triangle under the line is where it stood before." }
                 ul.gauges { @for margin in must { (gauge_item(margin, units)) } }
             }
             @if !felt.is_empty() {
@@ -545,7 +545,7 @@ pub(crate) fn swap_title(answer: &Answer, units: Units) -> String {
     match lines.as_slice() {
         [] => "as it stands".to_owned(),
         [(what, before, after)] => format!("{what}: {after} for {before}"),
-        [(what, _, after), rest @ ..] => format!("{what}: {after}, and {} more", rest.len()),
+        [(what, before, after), rest @ ..] => format!("{what}: {after} for {before}; and {} more", rest.len()),
     }
 }
 

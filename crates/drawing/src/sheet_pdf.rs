@@ -45,13 +45,25 @@ const BORDER: f64 = 5.0 / PIXEL_MM;
 const PAD: f64 = 13.0;
 const GAP: f64 = 20.0;
 /// Height of the title block.
-const BLOCK: f64 = 104.0;
+const BLOCK: f64 = 94.0;
 
-/// Type sizes (CSS pixels) and details tried until everything is on one page. 8.3 px are 6.2 pt, the least that reads well on paper.
-const TRIED: [(f64, Detail); 5] =
-    [(10.2, Detail::Full), (9.6, Detail::Full), (9.6, Detail::Brief), (8.9, Detail::Brief), (8.3, Detail::Brief)];
-/// What is taken if one page does not do.
-const OTHERWISE: (f64, Detail) = (9.6, Detail::Full);
+/// Share of the page's height that the drawing may take, with room and without.
+const TALL: f64 = 0.6;
+const LOW: f64 = 0.5;
+
+/// Type sizes (CSS pixels), details and the drawing's share, best first; the first that needs the fewest pages is taken. 8.3 px are
+/// 6.2 pt, the least that reads well on paper.
+const TRIED: [(f64, Detail, f64); 9] = [
+    (11.0, Detail::Full, TALL),
+    (10.4, Detail::Full, TALL),
+    (9.8, Detail::Full, TALL),
+    (9.3, Detail::Full, TALL),
+    (10.0, Detail::Brief, TALL),
+    (9.4, Detail::Brief, TALL),
+    (9.2, Detail::Brief, LOW),
+    (8.7, Detail::Brief, LOW),
+    (8.3, Detail::Brief, LOW),
+];
 
 /// Why there is no PDF.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -115,11 +127,24 @@ pub fn sheet_pdf(answer: &Answer, units: Units) -> Result<Vec<u8>, PdfError> {
 
 /// The pages of the sheet, an SVG each, A4 across at 96 pixels to the inch.
 pub fn pages(answer: &Answer, units: Units) -> Vec<String> {
-    let tried = TRIED.iter().map(|(size, detail)| Sheet::new(answer, units, *size, *detail));
-    let one_page = tried.into_iter().find(|sheet| sheet.page_count() == 1);
-    let sheet = one_page.unwrap_or_else(|| Sheet::new(answer, units, OTHERWISE.0, OTHERWISE.1));
-    sheet.written(answer, units)
+    let (tall, low) = (Sheet::drawing(answer, units, TALL), Sheet::drawing(answer, units, LOW));
+    let mut best: Option<(usize, Sheet)> = None;
+    for (size, detail, share) in TRIED {
+        let drawing = if share < TALL { low.clone() } else { tall.clone() };
+        let sheet = Sheet::new(answer, units, drawing, size, detail);
+        let cost = sheet.cost();
+        if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+            best = Some((cost, sheet));
+        }
+        if cost == LEAST_COST {
+            break;
+        }
+    }
+    best.map(|(_, sheet)| sheet.written(answer, units)).unwrap_or_default()
 }
+
+/// Cost of a sheet of one page with its parts list in one piece.
+const LEAST_COST: usize = 2;
 
 /// Left edges of the three columns and their width.
 fn columns() -> ([f64; 3], f64) {
@@ -137,14 +162,24 @@ struct Sheet {
 }
 
 impl Sheet {
-    fn new(answer: &Answer, units: Units, size: f64, detail: Detail) -> Self {
+    fn drawing(answer: &Answer, units: Units, share: f64) -> Option<Drawing> {
+        let width = 2.0 * columns().1 + GAP;
+        let setting = Setting {
+            width,
+            height: Some(HEIGHT * share),
+            text: if share < TALL { 8.7 } else { 9.4 },
+            face: Face::Print,
+            sparse: false,
+        };
+        side_view(answer, Pose::Unladen, units, setting)
+    }
+
+    fn new(answer: &Answer, units: Units, drawing: Option<Drawing>, size: f64, detail: Detail) -> Self {
         let (_, width) = columns();
         let setter = Setter { width, size };
-        let setting =
-            Setting { width: 2.0 * width + GAP, height: Some(HEIGHT * 0.6), text: 9.4, face: Face::Print, sparse: false };
         Self {
-            drawing: side_view(answer, Pose::Unladen, units, setting),
-            parts: content::parts_list(answer, setter),
+            drawing,
+            parts: content::parts_list(answer, setter, detail),
             sections: content::sections(answer, units, setter, detail),
         }
     }
@@ -163,7 +198,7 @@ impl Sheet {
             [
                 Region { page, x: first, top, bottom },
                 Region { page, x: second, top, bottom },
-                Region { page, x: third, top, bottom: bottom - BLOCK },
+                Region { page, x: third, top, bottom: bottom - BLOCK + 0.5 * PAD },
             ]
         };
         let under = self.under_drawing();
@@ -175,12 +210,12 @@ impl Sheet {
         );
         // What the parts list leaves free.
         let end_of_parts = |x: f64| {
-            let ends = parts.iter().filter(|p| p.page == 0 && p.at[0] == x).map(|p| p.at[1] + p.piece.height);
-            ends.reduce(f64::max).map_or(under, |end| end + 0.8 * GAP)
+            let ends = parts.iter().filter(|p| p.page == 0 && (p.at[0] - x).abs() < 1.0).map(|p| p.at[1] + p.piece.height);
+            ends.reduce(f64::max).map_or(under, |end| end + 0.4 * GAP)
         };
         let parts_overleaf = parts.iter().filter(|p| p.page > 0).count() > 0;
         let on_first = [
-            Region { page: 0, x: third, top, bottom: bottom - BLOCK },
+            Region { page: 0, x: third, top, bottom: bottom - BLOCK + 0.5 * PAD },
             Region { page: 0, x: first, top: end_of_parts(first), bottom },
             Region { page: 0, x: second, top: end_of_parts(second), bottom },
         ];
@@ -193,6 +228,13 @@ impl Sheet {
     fn page_count(&self) -> usize {
         let (parts, sections) = self.placed();
         1 + parts.iter().chain(&sections).map(|p| p.page).max().unwrap_or(0)
+    }
+
+    /// Pages count most; a parts list that is torn apart is worse than one that is not.
+    fn cost(&self) -> usize {
+        let (parts, _) = self.placed();
+        let torn = parts.windows(2).any(|pair| pair[0].page != pair[1].page || pair[1].at[1] < pair[0].at[1]);
+        2 * self.page_count() + usize::from(torn)
     }
 
     fn written(&self, answer: &Answer, units: Units) -> Vec<String> {
@@ -338,10 +380,10 @@ fn title_block(ink: &mut Ink, answer: &Answer, units: Units, drawing: Option<&Dr
                 ink.line("thinrule", [x, y], [x, y + row]);
             }
             let cell = share * full;
-            ink.text("sm", [x + 6.0, y + 9.2], 6.9, Anchor::Start, label);
+            ink.text("sm", [x + 6.0, y + 8.6], 6.9, Anchor::Start, label);
             let weight = if at < 2 { Weight::Bold } else { Weight::Regular };
             let value = short(value, cell - 11.0, 9.6, weight);
-            ink.text(if at < 2 { "n" } else { "" }, [x + 6.0, y + 20.6], 9.6, Anchor::Start, &value);
+            ink.text(if at < 2 { "n" } else { "" }, [x + 6.0, y + 19.2], 9.6, Anchor::Start, &value);
             x += cell;
         }
     }

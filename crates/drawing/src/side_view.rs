@@ -4,7 +4,7 @@
 //! chain lines. Dimensions as in ISO 129-1, part references as in ISO 6433, scales after the series of ISO 5455 with the steps
 //! between that workshop drawings use.
 
-use std::collections::HashMap;
+use std::{collections::HashMap, fmt::Write as _};
 
 use quantity::{
     Dimension,
@@ -372,7 +372,7 @@ fn description(answer: &Answer, pose: Pose, units: Units, n: f64, moves: bool) -
         let dimension = Dimension::from_word(&change.dimension).unwrap_or(Dimension::Number);
         let shown = |value, expanded| print::value(value, expanded, dimension, units);
         let (before, after) = (shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus));
-        text.push_str(&format!(" {}: {before} before, {after} after.", change.label));
+        let _ = write!(text, " {}: {before} before, {after} after.", change.label);
     }
     text
 }

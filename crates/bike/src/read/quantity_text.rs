@@ -61,37 +61,15 @@ impl<'a> Wanted<'a> {
         }
     }
 
-    /// What would be right: the text put right where that can be told, else a value that this attribute could have.
+    /// What would be right, with a value that this attribute could have instead of one that some length could have.
     fn help(&self, error: &QuantityError) -> Option<String> {
-        use QuantityProblem as P;
-        if error.corrected().is_some() {
-            return error.help();
+        if self.dimension == Dimension::Price && matches!(error.problem, QuantityProblem::UnknownUnit { .. }) {
+            return Some("write the bare number; `currency` at the top of the catalogue says what it is in".to_owned());
         }
+        let usual = self.dimension.example().split(' ').next().unwrap_or_default();
         let example = self.example();
-        match &error.problem {
-            P::UnknownUnit { .. } if self.dimension == Dimension::Price => {
-                Some("write the bare number; `currency` at the top of the catalogue says what it is in".to_owned())
-            }
-            P::Empty
-            | P::NoNumber
-            | P::NotANumber { .. }
-            | P::NotFinite
-            | P::TooLarge
-            | P::GuessInWords { .. }
-            | P::Trailing { .. }
-            | P::WrongDimension { .. } => Some(format!("write it like `{example}`")),
-            P::NoTolerance
-            | P::NegativeTolerance
-            | P::ToleranceDimension { .. }
-            | P::SecondTolerance
-            | P::UnevenTolerance
-            | P::Brackets
-            | P::Range => {
-                let (number, unit) = example.split_once(' ').unwrap_or((&example, ""));
-                Some(format!("write it like `{}`", format!("{number} ± 2 {unit}").trim_end()))
-            }
-            _ => error.help(),
-        }
+        let ours = example.split(' ').next().unwrap_or_default();
+        error.help().map(|help| help.replace(&format!("like `{usual} "), &format!("like `{ours} ")))
     }
 
     /// Reads any way of writing a quantity in TOML.

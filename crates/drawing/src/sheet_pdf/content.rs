@@ -1,7 +1,7 @@
 //! What stands on the printed sheet, section by section, as pieces of a column.
 
 use quantity::print::{self, Units};
-use stand::answer::{Answer, Change, Margin, PartNote, Pose, Severity, State};
+use stand::answer::{Answer, Change, Margin, PartNote, Pose, Severity, SourceNote, State};
 
 use super::{
     flow::Piece,
@@ -33,6 +33,9 @@ fn numbers(sources: &[u32]) -> String {
     format!(" [{}]", list.join(",\u{a0}"))
 }
 
+/// Pieces of a section that is kept in one.
+const SHORT: usize = 4;
+
 /// All sections in reading order, the parts list excepted.
 pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail) -> Vec<Piece> {
     let mut all = short_answer(answer, units, s);
@@ -45,11 +48,19 @@ pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail)
         chart(answer, units, s, detail),
         assumptions(answer, units, s),
         cautions(answer, s),
-        sources(answer, s),
+        sources(answer, s, detail),
     ] {
-        if !section.is_empty() {
-            all.push(s.gap(0.75));
-            all.extend(section);
+        let count = section.len();
+        if count > 0 {
+            all.push(s.gap(if detail == Detail::Full { 0.75 } else { 0.5 }));
+            // A short section is not torn apart.
+            let short = count <= SHORT;
+            all.extend(
+                section
+                    .into_iter()
+                    .enumerate()
+                    .map(|(at, p)| Piece { keep_with_next: p.keep_with_next || short && at + 1 < count, ..p }),
+            );
         }
     }
     all
@@ -59,9 +70,9 @@ fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     let mut head = Ink::new();
     head.group("v", [0.0, 0.0], &verdict::mark(answer.verdict));
     head.text("n", [36.0, 18.5], s.size * 1.2, Anchor::Start, verdict::word(answer.verdict));
-    let mut all = vec![Piece { height: 33.0, elements: head.into_string(), keep_with_next: true }];
+    let mut all = vec![Piece { height: 31.0, elements: head.into_string(), keep_with_next: true }];
     // A long headline is set smaller, so that the rest keeps its place.
-    let size = if answer.headline.chars().count() > 110 { s.size * 1.45 } else { s.size * 1.8 };
+    let size = if answer.headline.chars().count() > 110 { s.size * 1.4 } else { s.size * 1.7 };
     all.extend(s.paragraph(&answer.headline, "n", size, Weight::Bold));
     all.push(s.gap(0.3));
     for sentence in &answer.summary {
@@ -84,16 +95,17 @@ fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
 fn what_moves(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     let unladen = short_list(answer, Pose::Unladen, units);
     if unladen.is_empty() {
-        return vec![s.heading("What moves"), together(s.text("No figure of the bike could be worked out."))];
+        return vec![s.heading("What moves"), together(&s.text("No figure of the bike could be worked out."))];
     }
     let aboard = |id: &str| answer.changes.iter().find(|c| c.id == id && c.pose == Pose::Sagged);
-    let right = [s.width - s.size * 12.2, s.width - s.size * 7.9, s.width - s.size * 3.6, s.width];
+    let right = [s.width - s.size * 13.2, s.width - s.size * 8.8, s.width - s.size * 4.2, s.width];
     let mut head = Ink::new();
     let small = s.small();
     for (x, words) in [(right[0], "before"), (right[1], "after"), (right[2], "change"), (right[3], "aboard")] {
         head.text("sm", [x, small], small, Anchor::End, words);
     }
     let mut all = vec![s.heading("What moves"), Piece { height: s.lead(), elements: head.into_string(), keep_with_next: true }];
+    let mut notes = "Before and after: unladen; aboard: the change with the rider on the bike.".to_owned();
     let mut meanings = Vec::new();
     for change in unladen {
         all.push(change_row(change, aboard(&change.id), units, s, right));
@@ -103,9 +115,9 @@ fn what_moves(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     }
     if !meanings.is_empty() {
         meanings.dedup();
-        all.extend(s.small_text(&format!("Felt by a rider: {}.", meanings.join("; "))));
+        notes = format!("{notes} Felt: {}.", meanings.join("; "));
     }
-    all.extend(s.small_text("Before and after unladen; aboard: the same change with the rider on the bike."));
+    all.extend(s.small_text(&notes));
     all
 }
 
@@ -161,10 +173,11 @@ fn margin_piece(margin: &Margin, units: Units, s: Setter, detail: Detail) -> Pie
     let value = margin_text(margin, units);
     let alarming = margin.state == State::Short && margin.severity != Severity::Felt;
     let class = if alarming { "n alarm" } else { "n" };
-    let brief = margin.state == State::Clear && detail == Detail::Brief;
+    if detail == Detail::Brief && (margin.state == State::Clear || margin.severity == Severity::Felt) {
+        return row(margin, &value, units, s);
+    }
     let sources = numbers(&margin.sources);
-    let label = if brief { format!("{}{sources}", margin.label) } else { margin.label.clone() };
-    let mut pieces = vec![s.pair(&label, &value, class, Weight::Bold)];
+    let mut pieces = vec![s.pair(&margin.label, &value, class, Weight::Bold)];
     if margin.state != State::Clear {
         let class = if alarming { "n alarm" } else { "n" };
         pieces.extend(s.paragraph(&tag(margin), class, s.small(), Weight::Bold));
@@ -173,14 +186,30 @@ fn margin_piece(margin: &Margin, units: Units, s: Setter, detail: Detail) -> Pie
     let mut ink = Ink::new();
     ink.group("d", [0.0, 0.0], &drawn.elements);
     pieces.push(Piece { height: drawn.height, elements: ink.into_string(), keep_with_next: false });
-    if !brief {
-        pieces.extend(s.small_text(&format!("{}{sources}", margin.because)));
-        if let (Some(caution), true) = (&margin.caution, margin.state != State::Clear) {
-            pieces.extend(s.small_text(caution));
-        }
+    pieces.extend(s.small_text(&format!("{}{sources}", margin.because)));
+    if let (Some(caution), true) = (&margin.caution, margin.state != State::Clear) {
+        pieces.extend(s.small_text(caution));
     }
-    pieces.push(s.gap(0.3));
-    together(pieces)
+    pieces.push(s.gap(if detail == Detail::Full { 0.3 } else { 0.15 }));
+    together(&pieces)
+}
+
+/// A margin on one line: name, gauge without figures, amount.
+fn row(margin: &Margin, value: &str, units: Units, s: Setter) -> Piece {
+    let (from, to) = (s.width * 0.46, s.width * 0.73);
+    let drawn = gauge(margin, units, to - from, 0.0, Face::Print);
+    let label = format!("{}{}", margin.label, numbers(&margin.sources));
+    let broken = lines(&label, from - s.size * 0.5, s.size, Weight::Regular, Face::Print);
+    // The gauge stands on the first baseline and has to keep clear of the rows above and below.
+    let baseline = s.size.max(13.0);
+    let height = (baseline + s.lead() * broken.len().saturating_sub(1) as f64 + s.size * 0.35).max(baseline + 6.6);
+    let mut ink = Ink::new();
+    for (at, line) in broken.iter().enumerate() {
+        ink.text("", [0.0, baseline + s.lead() * at as f64], s.size, Anchor::Start, line);
+    }
+    ink.group("d", [from, baseline - 14.5], &drawn.elements);
+    ink.text("n", [s.width, baseline], s.size, Anchor::End, value);
+    Piece { height, elements: ink.into_string(), keep_with_next: false }
 }
 
 fn not_checked(answer: &Answer, s: Setter) -> Vec<Piece> {
@@ -214,7 +243,7 @@ fn measure_first(answer: &Answer, s: Setter) -> Vec<Piece> {
         let words = format!("{}: {}; known now: {}.", m.what, m.with, m.now);
         let why = format!("{} {}.", m.because, capital(&chance(m.chance)));
         let indent = s.size * 1.3;
-        all.push(together(vec![
+        all.push(together(&[
             s.hanging(&(at + 1).to_string(), indent, &words, "", s.size),
             s.hanging("", indent, &why, "sm", s.small()),
         ]));
@@ -279,7 +308,7 @@ fn cautions(answer: &Answer, s: Setter) -> Vec<Piece> {
         pieces.extend(inner.text(&format!("{}{}", caution.text, numbers(&[caution.source]))));
         pieces.push(s.gap(0.2));
     }
-    let content = together(pieces);
+    let content = together(&pieces);
     let height = content.height + 2.0 * pad - s.lead() * 0.2;
     let mut ink = Ink::new();
     ink.rect("caution", 0.8, 0.8, s.width - 1.6, height - 1.6);
@@ -287,60 +316,71 @@ fn cautions(answer: &Answer, s: Setter) -> Vec<Piece> {
     vec![Piece { height, elements: ink.into_string(), keep_with_next: false }]
 }
 
-fn sources(answer: &Answer, s: Setter) -> Vec<Piece> {
+fn sources(answer: &Answer, s: Setter, detail: Detail) -> Vec<Piece> {
     if answer.sources.is_empty() {
         return Vec::new();
     }
     let mut all = vec![s.heading("Sources")];
-    for source in &answer.sources {
+    let full = |source: &SourceNote| {
         let standing = if source.text.starts_with(&source.standing) { String::new() } else { format!(" ({})", source.standing) };
-        all.push(s.hanging(&source.number.to_string(), s.size * 1.7, &format!("{}{standing}", source.text), "", s.small()));
+        format!("{}{standing}", source.text)
+    };
+    match detail {
+        Detail::Full => {
+            all.extend(answer.sources.iter().map(|n| s.hanging(&n.number.to_string(), s.size * 1.7, &full(n), "", s.small())));
+        }
+        // One after the other, as in a footnote.
+        Detail::Brief => {
+            let run: Vec<String> = answer.sources.iter().map(|n| format!("[{}]\u{a0}{}.", n.number, full(n))).collect();
+            all.extend(s.paragraph(&run.join(" "), "", s.small(), Weight::Regular));
+        }
     }
     all
 }
 
-/// The parts list: number, part, what is on the bike; what is on trial on a line of its own.
-pub(super) fn parts_list(answer: &Answer, s: Setter) -> Vec<Piece> {
+/// The parts list: number, part, what is on the bike; what is on trial on lines of its own.
+pub(super) fn parts_list(answer: &Answer, s: Setter, detail: Detail) -> Vec<Piece> {
     if answer.parts.is_empty() {
         return Vec::new();
     }
-    let mut all = vec![s.heading("Parts")];
     let label_at = s.size * 2.0;
     let names = answer.parts.iter().map(|p| wide(&p.label, s.size, Weight::Regular)).fold(0.0, f64::max);
     let note_at = label_at + names.min(s.width * 0.3) + s.size * 0.8;
+    let room = s.width - note_at;
+    let described = |note: &PartNote| {
+        let full = if note.figures.is_empty() { note.name.clone() } else { format!("{} · {}", note.name, note.figures) };
+        match detail {
+            Detail::Full => lines(&full, room, s.size, Weight::Regular, Face::Print),
+            Detail::Brief => vec![short(&full, room, s.size, Weight::Regular)],
+        }
+    };
+    let mut all = vec![s.heading("Parts")];
     for row in &answer.parts {
         let swapped = row.on_trial.is_some() || row.taken_off;
+        let on_the_bike = row.on_the_bike.as_ref().map_or_else(|| vec!["–".to_owned()], described);
+        let on_trial = match (&row.on_trial, row.taken_off) {
+            (Some(note), _) => described(note),
+            (None, true) => vec!["taken off".to_owned()],
+            (None, false) => Vec::new(),
+        };
+        let height = s.lead() * (on_the_bike.len() + on_trial.len()) as f64 + 1.2;
+        let baseline = |line: usize| s.size * 1.05 + s.lead() * line as f64;
         let mut ink = Ink::new();
-        let lead = s.lead();
-        let height = lead * if swapped { 2.0 } else { 1.0 } + 1.2;
         if swapped {
             ink.rect("wash", 0.0, 0.0, s.width, height - 0.8);
         }
         let number = if swapped { "n t on" } else { "n" };
-        ink.text(number, [s.size * 1.3, s.size * 1.05], s.size, Anchor::End, &row.balloon.to_string());
-        ink.text(
-            "",
-            [label_at, s.size * 1.05],
-            s.size,
-            Anchor::Start,
-            &short(&row.label, note_at - label_at - s.size * 0.4, s.size, Weight::Regular),
-        );
-        let room = s.width - note_at;
-        let words = |note: &PartNote| {
-            let full = if note.figures.is_empty() { note.name.clone() } else { format!("{} · {}", note.name, note.figures) };
-            short(&full, room, s.size, Weight::Regular)
-        };
-        ink.text(
-            "sm",
-            [note_at, s.size * 1.05],
-            s.size,
-            Anchor::Start,
-            &row.on_the_bike.as_ref().map_or_else(|| "–".to_owned(), words),
-        );
+        ink.text(number, [s.size * 1.3, baseline(0)], s.size, Anchor::End, &row.balloon.to_string());
+        let label = short(&row.label, note_at - label_at - s.size * 0.4, s.size, Weight::Regular);
+        ink.text("", [label_at, baseline(0)], s.size, Anchor::Start, &label);
+        for (line, words) in on_the_bike.iter().enumerate() {
+            ink.text("sm", [note_at, baseline(line)], s.size, Anchor::Start, words);
+        }
         if swapped {
-            let trial = row.on_trial.as_ref().map_or_else(|| "taken off".to_owned(), words);
-            ink.text("n t on", [label_at, s.size * 1.05 + lead], s.size, Anchor::Start, "on trial");
-            ink.text("", [note_at, s.size * 1.05 + lead], s.size, Anchor::Start, &trial);
+            ink.text("n t on", [label_at, baseline(on_the_bike.len())], s.size, Anchor::Start, "on trial");
+        }
+        for (line, words) in on_trial.iter().enumerate() {
+            ink.text("", [note_at, baseline(on_the_bike.len() + line)], s.size, Anchor::Start, words);
         }
         ink.line("hair", [0.0, height - 0.4], [s.width, height - 0.4]);
         all.push(Piece { height, elements: ink.into_string(), keep_with_next: false });

@@ -29,9 +29,9 @@ pub(super) struct Placed<'a> {
     pub(super) piece: &'a Piece,
 }
 
-/// Fills the regions with the pieces in order; how far each region was filled comes second. A region that cannot take a piece is
+/// Fills the regions with the pieces in order. A region that cannot take a piece is
 /// left for the next one; a piece too high for any empty region is set all the same, so that nothing is lost.
-pub(super) fn fill<'a>(pieces: &'a [Piece], regions: impl Iterator<Item = Region>) -> Vec<Placed<'a>> {
+pub(super) fn fill(pieces: &[Piece], regions: impl Iterator<Item = Region>) -> Vec<Placed<'_>> {
     let mut placed = Vec::with_capacity(pieces.len());
     let mut at = 0;
     for region in regions {
@@ -40,6 +40,11 @@ pub(super) fn fill<'a>(pieces: &'a [Piece], regions: impl Iterator<Item = Region
         }
         let mut y = region.top;
         while at < pieces.len() {
+            // No space above the first piece of a column.
+            if y <= region.top && pieces[at].elements.is_empty() {
+                at += 1;
+                continue;
+            }
             // What has to stay together is tried together.
             let mut end = at + 1;
             while end < pieces.len() && pieces[end - 1].keep_with_next {
@@ -72,7 +77,7 @@ mod tests {
     use super::*;
 
     fn piece(height: f64, keep_with_next: bool) -> Piece {
-        Piece { height, elements: String::new(), keep_with_next }
+        Piece { height, elements: "x".to_owned(), keep_with_next }
     }
 
     fn columns() -> impl Iterator<Item = Region> {
@@ -91,8 +96,16 @@ mod tests {
     fn a_heading_goes_with_what_it_heads() {
         let pieces = [piece(250.0, false), piece(30.0, true), piece(100.0, false)];
         let placed = fill(&pieces, columns());
-        assert_eq!(placed[1].at[1], 0.0);
-        assert_eq!(placed[2].at[1], 30.0);
+        assert!(placed[1].at[1].abs() < 1e-9);
+        assert!((placed[2].at[1] - 30.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn space_at_the_head_of_a_column_is_dropped() {
+        let pieces = [piece(280.0, false), Piece { height: 40.0, ..Piece::default() }, piece(30.0, false)];
+        let placed = fill(&pieces, columns());
+        assert_eq!(placed.len(), 2);
+        assert!(placed[1].at[1].abs() < 1e-9);
     }
 
     #[test]

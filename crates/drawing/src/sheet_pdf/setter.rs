@@ -105,10 +105,10 @@ impl Setter {
 }
 
 /// Keeps pieces together in one, if they are not too many.
-pub(super) fn together(pieces: Vec<Piece>) -> Piece {
+pub(super) fn together(pieces: &[Piece]) -> Piece {
     let mut ink = Ink::new();
     let mut y = 0.0;
-    for piece in &pieces {
+    for piece in pieces {
         ink.group("", [0.0, y], &piece.elements);
         y += piece.height;
     }

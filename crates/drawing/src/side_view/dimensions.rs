@@ -173,7 +173,7 @@ fn stack(scene: &mut Scene<'_>, figure: Option<Figure>) {
         for (percent, side) in (25..=90).step_by(5).flat_map(|percent| [(percent, -0.35), (percent, 1.05)]) {
             let at = [bb[0] + side * t, bb[1] + (top[1] - bb[1]) * f64::from(percent) / 100.0];
             let area = Area::new(at[0] - 0.8 * t, at[1] - width / 2.0, at[0] + 0.25 * t, at[1] + width / 2.0);
-            if scene.obstacles.free(&area) {
+            if area.within(&scene.frame) && scene.obstacles.free(&area) {
                 dimension_line(scene, &figure, bb, top);
                 scene.ink.text_upwards(&figure.class("t"), at, t, Anchor::Middle, &text);
                 scene.take(Label { text, area });
