@@ -42,10 +42,12 @@ pub(crate) fn order(margin: &Margin) -> f64 {
         Severity::WorksBadly => 2.0,
         Severity::Felt => 3.0,
     };
-    // Between margins of one kind the relative distance from zero decides; it stays below one.
-    let distance = margin.after / (margin.after.abs() + margin.plus_minus + 1.0);
+    // Between margins of one kind the distance from zero in tolerances decides; what is exactly known is of least interest.
+    let distance = if margin.plus_minus > 0.0 { (margin.after / margin.plus_minus).clamp(-9.0, 9.0) } else { 9.5 };
     let felt = if margin.severity == Severity::Felt { 1.0 } else { 0.0 };
-    felt * 1000.0 + state * 100.0 + severity * 10.0 + distance
+    // What is clear is clear, whatever it would mean otherwise.
+    let severity = if margin.state == State::Clear { 0.0 } else { severity };
+    felt * 10_000.0 + state * 1_000.0 + severity * 100.0 + distance
 }
 
 /// Headline and summary.
@@ -95,31 +97,33 @@ pub(crate) fn words(
 /// What moves most, as one or two sentences: sizes first, then what they mean.
 fn what_moves(ground: &Ground, changes: &[Change]) -> Vec<String> {
     // Only outputs that have words for it, unladen, beyond their tolerance; the more a rider notices it, the earlier.
-    let mut moved: Vec<(f64, String, Option<&String>)> = ground
+    let mut moved: Vec<Movement<'_>> = ground
         .figures()
-        .filter_map(|(_, output)| {
+        .enumerate()
+        .filter_map(|(place, (_, output))| {
             let change = changes.iter().find(|c| c.id == output.id && c.pose == Pose::Unladen)?;
             let word = if change.change > 0.0 { output.up.as_ref() } else { output.down.as_ref() }?;
             let noticed = output.noticed.map_or(f64::INFINITY, quantity::Quantity::value);
             let beyond = change.change.abs() > change.plus_minus.max(NOTHING);
-            beyond.then(|| {
-                (
-                    change.change.abs() / noticed,
-                    format!("{} {} {word}", lower_first(&change.label), amount(change)),
-                    change.meaning.as_ref(),
-                )
+            beyond.then(|| Movement {
+                place,
+                times_noticed: change.change.abs() / noticed,
+                words: format!("{} {} {word}", lower_first(&change.label), amount(change)),
+                meaning: change.meaning.as_ref(),
             })
         })
         .collect();
-    moved.sort_by(|a, b| b.0.total_cmp(&a.0));
+    moved.sort_by(|a, b| b.times_noticed.total_cmp(&a.times_noticed));
     moved.truncate(MOST_MOVEMENTS);
+    // Said in the order of the table, which is the trade's.
+    moved.sort_by_key(|m| m.place);
     if moved.is_empty() {
         return vec!["Nothing of the bike's geometry moves by more than its tolerance.".to_owned()];
     }
-    let sizes: Vec<String> = moved.iter().map(|m| m.1.clone()).collect();
+    let sizes: Vec<String> = moved.iter().map(|m| m.words.clone()).collect();
     let mut sentences = vec![format!("{}.", capital(&joined(&sizes)))];
     let mut meanings: Vec<String> = Vec::new();
-    for meaning in moved.iter().filter_map(|m| m.2) {
+    for meaning in moved.iter().filter_map(|m| m.meaning) {
         if !meanings.contains(meaning) && meanings.len() < MOST_MEANINGS {
             meanings.push(meaning.clone());
         }
@@ -128,6 +132,15 @@ fn what_moves(ground: &Ground, changes: &[Change]) -> Vec<String> {
         sentences.push(format!("It {}.", joined(&meanings)));
     }
     sentences
+}
+
+/// A figure that moves, in words.
+struct Movement<'a> {
+    /// Place in the knowledge's list.
+    place: usize,
+    times_noticed: f64,
+    words: String,
+    meaning: Option<&'a String>,
 }
 
 /// Movements named in the short answer, and meanings, at most.

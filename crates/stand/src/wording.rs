@@ -36,7 +36,7 @@ pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId) 
     let says = short_label(&ground.knowledge.attribute_of(attribute).says);
     let new = if is_new(owner) { "new " } else { "" };
     match owner {
-        Owner::Chart { .. } => format!("{says} of the {new}chart"),
+        Owner::Chart { .. } => format!("{says} of the {new}frame"),
         Owner::Rider { .. } | Owner::Setup { .. } => format!("{new}{says}"),
         Owner::Part { slot, .. } => {
             let about = ground.knowledge.slot_of(slot);
