@@ -254,6 +254,10 @@ pub struct Output {
     pub more: Option<String>,
     /// What less of it means.
     pub less: Option<String>,
+    /// The word for more of it in the short answer.
+    pub up: Option<String>,
+    /// The word for less of it.
+    pub down: Option<String>,
     /// When it is shown.
     pub shown: Shown,
     /// How it is measured on the bike as it stands.

@@ -213,13 +213,16 @@ impl Knowledge {
     }
 
     /// The spread of a value (base unit) that states none, and who says so. The most specific tolerance counts: that of the attribute,
-    /// else that of its kind and dimension, else that of its dimension. `None` if the attribute is no quantity, or the value is computed.
+    /// else, of a measured value, what the attribute's tool reaches, else that of its kind and dimension, else that of its dimension.
+    /// `None` if the attribute is no quantity, or the value is computed.
     pub fn default_tolerance(&self, attribute: AttributeId, origin: Origin, value: f64) -> Option<(Spread, SourceId)> {
         let about = self.attribute_of(attribute);
         let dimension = about.dimension()?;
-        let wanted =
-            [ToleranceFor::Attribute(attribute), ToleranceFor::Kind(about.kind, dimension), ToleranceFor::Dimension(dimension)];
-        self.tolerance(origin, &wanted, value)
+        let tool = about.tool.filter(|_| origin == Origin::Measured).map(|tool| self.tool_of(tool));
+        let reached = tool.and_then(|tool| Some((Spread::Limits(tool.reach(dimension)?.plus_minus), tool.source)));
+        self.tolerance(origin, &[ToleranceFor::Attribute(attribute)], value).or(reached).or_else(|| {
+            self.tolerance(origin, &[ToleranceFor::Kind(about.kind, dimension), ToleranceFor::Dimension(dimension)], value)
+        })
     }
 
     /// The same of a value that is no attribute, such as a part's mass.

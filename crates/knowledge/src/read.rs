@@ -494,6 +494,8 @@ fn outputs(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut 
         let noticed: Option<Text<'_>> = table.get("noticed", problems);
         let more = words_if_any(&mut table, "more", problems).map(Text::into_string);
         let less = words_if_any(&mut table, "less", problems).map(Text::into_string);
+        let up = words_if_any(&mut table, "up", problems).map(Text::into_string);
+        let down = words_if_any(&mut table, "down", problems).map(Text::into_string);
         let shown: Option<Text<'_>> = table.need("shown", problems);
         let tool = tool(knowledge, &mut table, dimension, problems);
         let source = source(knowledge, &mut table, problems);
@@ -506,7 +508,7 @@ fn outputs(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut 
         let entry = (|| {
             let id = id.as_ref()?.as_str().to_owned();
             let (dimension, shown, source) = (dimension?, shown?, source?);
-            Some(Output { id, name: name?.into_string(), dimension, noticed, more, less, shown, tool, source })
+            Some(Output { id, name: name?.into_string(), dimension, noticed, more, less, up, down, shown, tool, source })
         })();
         put(&mut knowledge.outputs, &mut knowledge.names.outputs, id, entry, OutputId::at, problems);
     }

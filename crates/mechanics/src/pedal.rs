@@ -67,35 +67,36 @@ pub fn lean_rad<D: Real>(stance: &Stance<D>, pedals: &Pedals<D>, sections: &Sect
 /// Steering angles looked at: a quarter turn to the pedal's side.
 const FULL_LOCK_RAD: f64 = std::f64::consts::FRAC_PI_2;
 /// Steps of the first scan; the distance has one minimum over the quarter turn, far wider than a step.
-const SCAN_STEPS: u32 = 18;
-/// The search ends when δ is known this well; the distance then is good to its square, far below a nanometre.
-const ENOUGH_RAD: f64 = 1e-6;
+const SCAN_STEPS: u32 = 9;
+/// The search ends when δ is known this well; the distance is then good to its square times the wheel's size, 1e-5 mm.
+const ENOUGH_RAD: f64 = 1e-4;
 
 /// Shortest distance from the middle of the forward pedal to the front tyre, wheel turned to any position, mm; negative if they
 /// meet.
 pub fn toe_clearance_mm<D: Real>(stance: &Stance<D>, pedals: &Pedals<D>, sections: &Sections<D>) -> D {
-    let plain = Toe {
-        head_angle_rad: stance.head_angle_rad.re(),
-        foot: stance.fork_foot().re(),
-        offset_mm: stance.offset_mm.re(),
-        pedal_x_mm: (stance.bottom_bracket.x + pedals.crank_length_mm).re(),
-        pedal_y_mm: stance.bottom_bracket.y.re(),
-        pedal_out_mm: pedals.centre_from_middle_mm.re(),
-        section_mm: (sections.front_width_mm * 0.5).re(),
-        circle_mm: (sections.front_radius_mm - sections.front_width_mm * 0.5).re(),
-    };
-    let steer_rad = plain.closest_steer_rad();
+    toe_clearance_at_mm(stance, pedals, sections, closest_steer_rad(stance, pedals, sections))
+}
+
+/// The δ at which pedal and tyre come closest, rad. It needs no derivatives, so one search serves any number of passes through
+/// [`toe_clearance_at_mm`].
+pub fn closest_steer_rad<D: Real>(stance: &Stance<D>, pedals: &Pedals<D>, sections: &Sections<D>) -> f64 {
+    let toe = Toe::of(stance, pedals, sections);
     Toe {
-        head_angle_rad: stance.head_angle_rad,
-        foot: stance.fork_foot(),
-        offset_mm: stance.offset_mm,
-        pedal_x_mm: stance.bottom_bracket.x + pedals.crank_length_mm,
-        pedal_y_mm: stance.bottom_bracket.y,
-        pedal_out_mm: pedals.centre_from_middle_mm,
-        section_mm: sections.front_width_mm * 0.5,
-        circle_mm: sections.front_radius_mm - sections.front_width_mm * 0.5,
+        head_angle_rad: toe.head_angle_rad.re(),
+        foot: toe.foot.re(),
+        offset_mm: toe.offset_mm.re(),
+        pedal_x_mm: toe.pedal_x_mm.re(),
+        pedal_y_mm: toe.pedal_y_mm.re(),
+        pedal_out_mm: toe.pedal_out_mm.re(),
+        section_mm: toe.section_mm.re(),
+        circle_mm: toe.circle_mm.re(),
     }
-    .distance_mm(steer_rad)
+    .closest_steer_rad()
+}
+
+/// d(δ): distance from the middle of the forward pedal to the front tyre, wheel turned by `steer_rad`, mm.
+pub fn toe_clearance_at_mm<D: Real>(stance: &Stance<D>, pedals: &Pedals<D>, sections: &Sections<D>, steer_rad: f64) -> D {
+    Toe::of(stance, pedals, sections).distance_mm(steer_rad)
 }
 
 /// Pedal and steered wheel.
@@ -111,6 +112,19 @@ struct Toe<D> {
 }
 
 impl<D: Real> Toe<D> {
+    fn of(stance: &Stance<D>, pedals: &Pedals<D>, sections: &Sections<D>) -> Self {
+        Self {
+            head_angle_rad: stance.head_angle_rad,
+            foot: stance.fork_foot(),
+            offset_mm: stance.offset_mm,
+            pedal_x_mm: stance.bottom_bracket.x + pedals.crank_length_mm,
+            pedal_y_mm: stance.bottom_bracket.y,
+            pedal_out_mm: pedals.centre_from_middle_mm,
+            section_mm: sections.front_width_mm * 0.5,
+            circle_mm: sections.front_radius_mm - sections.front_width_mm * 0.5,
+        }
+    }
+
     /// d(δ) of the module's header. Axes: x forward, z up, y to the pedal's side.
     fn distance_mm(&self, steer_rad: f64) -> D {
         let (turn_sin, turn_cos) = steer_rad.sin_cos();

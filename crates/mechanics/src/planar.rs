@@ -1,7 +1,7 @@
 //! A two-wheeler standing on level ground: the exact pose of a rigid frame on two wheels of unequal radius.
 //!
 //! Lengths of the frame are given as the chart draws them, in a plane with the bottom bracket at the origin, x forward and y up
-//! (the *drawn* plane). [`stand`] puts both wheels on the ground and turns the whole by the pitch that takes:
+//! (the *drawn* plane): [`draw`]. [`Drawn::stand`] puts both wheels on the ground and turns the whole by the pitch that takes:
 //!
 //! ```text
 //! a = (cos α, −sin α)     down the steering axis         n = (sin α, cos α)     square to it, forward
@@ -265,15 +265,46 @@ impl fmt::Display for PlanarError {
 
 impl std::error::Error for PlanarError {}
 
-/// Stands the bicycle on the ground.
+/// The bicycle laid out in the drawn plane, before it is put on the ground: what is the same in every pose.
+#[derive(Clone, Copy, Debug)]
+pub struct Drawn<D> {
+    frame: MainFrame<D>,
+    wheels: Wheels<D>,
+    axle_path: AxlePath<D>,
+    /// Steering axis from horizontal, rad.
+    axis_angle_rad: D,
+    /// Unit vectors down the steering axis and square to it, forward.
+    down: Point<D>,
+    forward: Point<D>,
+    head_tube_top: Point<D>,
+    head_tube_bottom: Point<D>,
+    crown: Point<D>,
+    /// Crown-race seat to the front axle along the axis, unladen, mm.
+    along_mm: D,
+    offset_mm: D,
+    axle_to_crown_mm: D,
+    /// Stem, clamp, hand.
+    pub cockpit: Option<CockpitStance<D>>,
+    /// Middle of the saddle's top.
+    pub saddle: Option<Point<D>>,
+}
+
+/// Stands the bicycle on the ground: [`draw`] and [`Drawn::stand`] in one.
 ///
 /// # Errors
 /// [`PlanarError`] if no such bicycle can stand.
 pub fn stand<D: Real>(bicycle: &Bicycle<D>, sag: &Sag<D>) -> Result<Stance<D>, PlanarError> {
-    let Bicycle { frame, headset, fork, wheels, .. } = bicycle;
-    let zero = D::from(0.0);
+    draw(bicycle)?.stand(sag)
+}
 
-    // The steering axis in the drawn plane.
+/// Lays the bicycle out in the drawn plane.
+///
+/// # Errors
+/// [`PlanarError::OffsetBeyondFork`], [`PlanarError::SaddleTooLow`].
+pub fn draw<D: Real>(bicycle: &Bicycle<D>) -> Result<Drawn<D>, PlanarError> {
+    let Bicycle { frame, headset, fork, .. } = bicycle;
+
+    // The steering axis.
     let (head_sin, head_cos) = frame.head_angle_rad.sin_cos();
     let tube_down = Point::new(head_cos, -head_sin);
     let head_tube_top = Point::new(frame.reach_mm, frame.stack_mm);
@@ -287,7 +318,6 @@ pub fn stand<D: Real>(bicycle: &Bicycle<D>, sag: &Sag<D>) -> Result<Stance<D>, P
     let axis_top = pivot - down.times(above_pivot_mm);
     let crown = axis_top + down.times(frame.head_tube_mm + headset.lower_stack_mm);
 
-    // The front axle.
     let along_squared = fork.axle_to_crown_mm * fork.axle_to_crown_mm - fork.offset_mm * fork.offset_mm;
     if along_squared.re() <= 0.0 {
         return Err(PlanarError::OffsetBeyondFork {
@@ -295,55 +325,81 @@ pub fn stand<D: Real>(bicycle: &Bicycle<D>, sag: &Sag<D>) -> Result<Stance<D>, P
             offset_mm: fork.offset_mm.re(),
         });
     }
-    let along_mm = along_squared.sqrt() - sag.fork_mm;
-    if along_mm.re() <= 0.0 {
-        return Err(PlanarError::SagBeyondFork { axle_to_crown_mm: fork.axle_to_crown_mm.re(), sag_mm: sag.fork_mm.re() });
-    }
-    let front_axle = crown + down.times(along_mm) + forward.times(fork.offset_mm);
-    let rear_axle = rear_axle(frame, bicycle.axle_path, sag.rear_axle_mm)?;
-
-    // Both tyres on the ground.
-    let way = front_axle - rear_axle;
-    let apart_mm = way.length();
-    let front_up_mm = wheels.front_radius_mm - sag.front_tyre_mm;
-    let rear_up_mm = wheels.rear_radius_mm - sag.rear_tyre_mm;
-    let rise_mm = front_up_mm - rear_up_mm;
-    if apart_mm.re() <= rise_mm.re().abs() {
-        return Err(PlanarError::AxlesTooClose { apart_mm: apart_mm.re(), radii_differ_mm: rise_mm.re().abs() });
-    }
-    let pitch_rad = (rise_mm / apart_mm).asin() - way.angle();
-
-    let (sin, cos) = pitch_rad.sin_cos();
-    let turn = |p: Point<D>| Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos);
-    let bottom_bracket = Point::new(zero, rear_up_mm) - turn(rear_axle);
-    let place = |p: Point<D>| bottom_bracket + turn(p);
-
     let cockpit = bicycle.cockpit.as_ref().map(|c| {
-        let base = axis_top - down.times(headset.upper_stack_mm + c.spacers_mm + c.stem_height_mm * 0.5);
+        let stem_base = axis_top - down.times(headset.upper_stack_mm + c.spacers_mm + c.stem_height_mm * 0.5);
         let (rise_sin, rise_cos) = c.stem_rise_rad.sin_cos();
-        let clamp = base + forward.times(c.stem_length_mm * rise_cos) - down.times(c.stem_length_mm * rise_sin);
-        let hand = clamp + forward.times(c.hand_forward_mm) - down.times(c.bar_rise_mm);
-        CockpitStance { stem_base: place(base), bar_clamp: place(clamp), hand: place(hand) }
+        let bar_clamp = stem_base + forward.times(c.stem_length_mm * rise_cos) - down.times(c.stem_length_mm * rise_sin);
+        let hand = bar_clamp + forward.times(c.hand_forward_mm) - down.times(c.bar_rise_mm);
+        CockpitStance { stem_base, bar_clamp, hand }
     });
-    let saddle = bicycle.seating.as_ref().map(|s| saddle(frame, s)).transpose()?.map(place);
-
-    Ok(Stance {
-        pitch_rad,
-        head_angle_rad: axis_angle_rad - pitch_rad,
-        seat_angle_rad: frame.seat_angle_rad - pitch_rad,
-        seat_tube_angle_rad: frame.seat_tube_angle_rad - pitch_rad,
-        axle_to_crown_mm: (along_mm * along_mm + fork.offset_mm * fork.offset_mm).sqrt(),
+    let saddle = bicycle.seating.as_ref().map(|s| saddle(frame, s)).transpose()?;
+    Ok(Drawn {
+        frame: *frame,
+        wheels: bicycle.wheels,
+        axle_path: bicycle.axle_path,
+        axis_angle_rad,
+        down,
+        forward,
+        head_tube_top,
+        head_tube_bottom,
+        crown,
+        along_mm: along_squared.sqrt(),
         offset_mm: fork.offset_mm,
-        rear_axle: place(rear_axle),
-        front_axle: place(front_axle),
-        bottom_bracket,
-        head_tube_top: place(head_tube_top),
-        head_tube_bottom: place(head_tube_bottom),
-        crown: place(crown),
+        axle_to_crown_mm: fork.axle_to_crown_mm,
         cockpit,
         saddle,
-        drawn_sin_cos: (sin, cos),
     })
+}
+
+impl<D: Real> Drawn<D> {
+    /// Puts both wheels on the ground, sunk by `sag`.
+    ///
+    /// # Errors
+    /// [`PlanarError`] if no such bicycle can stand.
+    pub fn stand(&self, sag: &Sag<D>) -> Result<Stance<D>, PlanarError> {
+        let along_mm = self.along_mm - sag.fork_mm;
+        if along_mm.re() <= 0.0 {
+            return Err(PlanarError::SagBeyondFork { axle_to_crown_mm: self.axle_to_crown_mm.re(), sag_mm: sag.fork_mm.re() });
+        }
+        let front_axle = self.crown + self.down.times(along_mm) + self.forward.times(self.offset_mm);
+        let rear_axle = rear_axle(&self.frame, self.axle_path, sag.rear_axle_mm)?;
+
+        // Both tyres on the ground.
+        let way = front_axle - rear_axle;
+        let apart_mm = way.length();
+        let rear_up_mm = self.wheels.rear_radius_mm - sag.rear_tyre_mm;
+        let rise_mm = self.wheels.front_radius_mm - sag.front_tyre_mm - rear_up_mm;
+        if apart_mm.re() <= rise_mm.re().abs() {
+            return Err(PlanarError::AxlesTooClose { apart_mm: apart_mm.re(), radii_differ_mm: rise_mm.re().abs() });
+        }
+        let pitch_rad = (rise_mm / apart_mm).asin() - way.angle();
+
+        let (sin, cos) = pitch_rad.sin_cos();
+        let turn = |p: Point<D>| Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos);
+        let bottom_bracket = Point::new(D::from(0.0), rear_up_mm) - turn(rear_axle);
+        let place = |p: Point<D>| bottom_bracket + turn(p);
+        Ok(Stance {
+            pitch_rad,
+            head_angle_rad: self.axis_angle_rad - pitch_rad,
+            seat_angle_rad: self.frame.seat_angle_rad - pitch_rad,
+            seat_tube_angle_rad: self.frame.seat_tube_angle_rad - pitch_rad,
+            axle_to_crown_mm: (along_mm * along_mm + self.offset_mm * self.offset_mm).sqrt(),
+            offset_mm: self.offset_mm,
+            rear_axle: place(rear_axle),
+            front_axle: place(front_axle),
+            bottom_bracket,
+            head_tube_top: place(self.head_tube_top),
+            head_tube_bottom: place(self.head_tube_bottom),
+            crown: place(self.crown),
+            cockpit: self.cockpit.map(|c| CockpitStance {
+                stem_base: place(c.stem_base),
+                bar_clamp: place(c.bar_clamp),
+                hand: place(c.hand),
+            }),
+            saddle: self.saddle.map(place),
+            drawn_sin_cos: (sin, cos),
+        })
+    }
 }
 
 /// The rear axle in the drawn plane, raised by `travel_mm` on its path.

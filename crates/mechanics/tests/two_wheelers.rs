@@ -272,7 +272,7 @@ proptest! {
         // Deep overlap of toe and tyre is reported no deeper than half the tyre's width, which is a kink: no derivative there.
         prop_assume!(dual[12].re + 30.0 > 2.0);
         for i in 0..6 {
-            let step = 1e-4;
+            let step = 1e-2;
             let mut up = [0.0; 6];
             up[i] = step;
             let mut down = [0.0; 6];
@@ -280,8 +280,9 @@ proptest! {
             for (k, ((high, low), exact)) in outputs(&up).into_iter().zip(outputs(&down)).zip(&dual).enumerate() {
                 let difference = (high - low) / (2.0 * step);
                 let derivative = exact.eps.unwrap_generic(nalgebra::Const::<6>, nalgebra::U1)[i];
-                // Central differences at 1e-4 mm: rounding of some 1e-12 over the step, and the search for the toe clearance.
-                prop_assert!((difference - derivative).abs() < 1e-5 * derivative.abs().max(1.0), "input {i}, figure {k}: {difference} {derivative}");
+                // Central differences at 0.01 mm; the toe clearance is searched to 1e-5 mm, which a difference multiplies by a hundred.
+                let allowed = if k == 12 { 1e-3 } else { 1e-5 };
+                prop_assert!((difference - derivative).abs() < allowed * derivative.abs().max(1.0), "input {i}, figure {k}: {difference} {derivative}");
             }
         }
     }

@@ -11,8 +11,8 @@ use stand::Stand;
 fn one_swap(criterion: &mut Criterion) {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
     let stand = Stand::new(Knowledge::embedded().unwrap()).unwrap();
-    let (build, catalogue) = bike::read_build(&demo.join("heron.toml"), stand.knowledge()).unwrap();
-    let swap = bike::read_swap(&demo.join("swaps/heron-150-fork.toml"), stand.knowledge(), &catalogue).unwrap();
+    let (build, catalogue) = bike::read::read_build(&demo.join("heron.toml"), stand.knowledge()).unwrap();
+    let swap = bike::read::read_swap(&demo.join("swaps/heron-150-fork.toml"), stand.knowledge(), &catalogue).unwrap();
     let mounted = stand.mount(build.clone()).unwrap();
     criterion.bench_function("evaluate one swap", |b| b.iter(|| black_box(mounted.evaluate(black_box(&swap)).unwrap())));
     criterion.bench_function("write one answer", |b| b.iter(|| black_box(mounted.answer(black_box(&swap), None).unwrap())));

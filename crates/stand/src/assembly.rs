@@ -6,7 +6,7 @@ use std::sync::Arc;
 use bike::{Build, Part};
 use knowledge::{AttributeId, SlotId, SourceId};
 use mechanics::tyre;
-use quantity::{Origin, Quantity};
+use quantity::Quantity;
 
 use crate::{
     frame_chart::{self, ReadChart},
@@ -76,11 +76,17 @@ impl<'a> Source<'a> {
         let values = if rider { &self.build.rider } else { &self.build.setup };
         let stated = values.quantity(attribute);
         let moved = self.before.is_some_and(|b| if rider { &b.rider } else { &b.setup }.quantity(attribute) != stated);
-        let owner = if rider { Owner::Rider } else { Owner::Setup { after: moved } };
+        let owner = if rider { Owner::Rider { after: moved } } else { Owner::Setup { after: moved } };
         match stated {
             Some(quantity) => Some((owner, quantity, None)),
             None => self.ground.default_of(None, attribute).map(|d| (owner, d.0, Some(d.1))),
         }
+    }
+
+    /// Whose number a chart entry is.
+    fn of_chart(&self, attribute: AttributeId) -> Owner {
+        let moved = self.before.is_some_and(|b| b.chart.quantity(attribute) != self.build.chart.quantity(attribute));
+        Owner::Chart { after: moved }
     }
 
     /// Whether the part in this slot is another one than before the swap.
@@ -162,7 +168,7 @@ impl Work<'_, '_> {
         for (j, &n) in chart.observed.iter().enumerate() {
             let number = &chart.numbers[n];
             let u = frame_chart::standard_uncertainty(number);
-            let input = self.chart_input(number.attribute, number.quantity.with_value(number.quantity.value()), u);
+            let input = self.chart_input(number.attribute, number.quantity, u);
             for (i, &parameter) in places.iter().enumerate() {
                 let slope = chart.reconciled.sensitivity[(i, j)] * frame_chart::per_base(number.entry);
                 if slope != 0.0 {
@@ -179,11 +185,16 @@ impl Work<'_, '_> {
         if let Some((quantity, attribute)) =
             effective.map(|q| (q, names.chart_seat_angle)).or(actual.map(|q| (q, names.chart_actual_seat_angle)))
         {
-            let known = known(self.inputs, Owner::Chart, attribute, quantity);
+            let known = known(self.inputs, self.source.of_chart(attribute), attribute, quantity);
             self.add(P::SeatAngle, known, radian);
             match actual {
                 Some(tube) if effective.is_some() => {
-                    let known = self::known(self.inputs, Owner::Chart, names.chart_actual_seat_angle, tube);
+                    let known = self::known(
+                        self.inputs,
+                        self.source.of_chart(names.chart_actual_seat_angle),
+                        names.chart_actual_seat_angle,
+                        tube,
+                    );
                     self.add(P::SeatTubeAngle, known, radian);
                 }
                 _ => self.add(P::SeatTubeAngle, known, radian),
@@ -199,7 +210,7 @@ impl Work<'_, '_> {
         {
             // The chart measures from the ground it was drawn on.
             let ground = chart.reconciled.entry(mechanics::chart::Entry::BbHeight).0;
-            let known = known(self.inputs, Owner::Chart, names.chart_standover, standover);
+            let known = known(self.inputs, self.source.of_chart(names.chart_standover), names.chart_standover, standover);
             self.add(P::StandoverUp, known, 1.0);
             self.numbers[P::StandoverUp as usize] -= ground;
             self.present.standover = true;
@@ -208,11 +219,10 @@ impl Work<'_, '_> {
 
     fn chart_input(&mut self, attribute: AttributeId, quantity: Quantity, standard_uncertainty: f64) -> usize {
         self.inputs.number(Input {
-            owner: Owner::Chart,
+            owner: self.source.of_chart(attribute),
             attribute,
             standard_uncertainty,
             value: quantity.value(),
-            origin: quantity.origin(),
         })
     }
 
@@ -434,17 +444,8 @@ impl Work<'_, '_> {
 pub(crate) fn known(inputs: &mut Inputs, owner: Owner, attribute: AttributeId, quantity: Quantity) -> Known {
     let u = quantity.standard_uncertainty();
     let input = (u > 0.0).then(|| {
-        let number = inputs.number(Input {
-            owner,
-            attribute,
-            standard_uncertainty: u,
-            value: quantity.value(),
-            origin: quantity.origin(),
-        });
+        let number = inputs.number(Input { owner, attribute, standard_uncertainty: u, value: quantity.value() });
         (number, u)
     });
     Known { value: quantity.value(), input }
 }
-
-/// The origin of assumed values.
-pub(crate) const ASSUMED: Origin = Origin::CommonPractice;

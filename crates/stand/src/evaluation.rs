@@ -133,11 +133,8 @@ pub(crate) fn evaluate(
 }
 
 fn pose(assembly: Assembly, inputs: usize, after: bool) -> Result<Side, StandProblem> {
-    let take = |pose| {
-        let figures = figures::take(&assembly.row, pose).map_err(|error| StandProblem::CannotStand { after, error })?;
-        Ok(PoseResult::new(&figures, &assembly, inputs))
-    };
-    let poses = [take(Pose::Unladen)?, take(Pose::Sagged)?];
+    let figures = figures::take(&assembly.row, POSES).map_err(|error| StandProblem::CannotStand { after, error })?;
+    let poses = figures.map(|f| PoseResult::new(&f, &assembly, inputs));
     Ok(Side { assembly, poses })
 }
 

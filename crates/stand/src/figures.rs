@@ -2,7 +2,7 @@
 
 use mechanics::{
     Real, pedal,
-    planar::{PlanarError, Sag, Stance, stand},
+    planar::{Drawn, PlanarError, Sag, Stance, draw},
     plane::Point,
     rider,
 };
@@ -10,7 +10,7 @@ use num_dual::DualSVec64;
 
 use crate::{
     answer::Pose,
-    parameters::{PARAMETERS, Parameter, Row},
+    parameters::{CHUNK, PARAMETERS, Parameter, Row},
 };
 
 /// Ids of the figures, in the order of [`values`].
@@ -57,35 +57,78 @@ pub(crate) struct PoseFigures {
     pub(crate) gradients: Box<[[f64; COUNT]; PARAMETERS]>,
 }
 
-/// Stands the bicycle in a pose.
-pub(crate) fn stance<D: Real>(row: &Row<D>, pose: Pose) -> Result<Stance<D>, PlanarError> {
-    let zero = D::from(0.0);
-    let sag = match pose {
-        Pose::Unladen => Sag { fork_mm: zero, rear_axle_mm: zero, front_tyre_mm: zero, rear_tyre_mm: zero },
-        Pose::Sagged => row.sag(),
-    };
-    stand(&row.bicycle(), &sag)
+impl PoseFigures {
+    fn nothing() -> Self {
+        Self { values: [None; COUNT], gradients: Box::new([[0.0; COUNT]; PARAMETERS]) }
+    }
 }
 
-/// The figures of a pose with exact derivatives.
-pub(crate) fn take(row: &Row<f64>, pose: Pose) -> Result<PoseFigures, PlanarError> {
-    type Dual = DualSVec64<PARAMETERS>;
-    let duals = Row { numbers: std::array::from_fn(|i| Dual::from_re(row.numbers[i]).derivative(i)), present: row.present };
-    let figures = values(&duals, &stance(&duals, pose)?);
-    let mut gradients = Box::new([[0.0; COUNT]; PARAMETERS]);
-    for (k, figure) in figures.iter().enumerate() {
-        if let Some(eps) = figure.as_ref().and_then(|f| f.eps.0.as_ref()) {
-            for (parameter, slope) in gradients.iter_mut().zip(eps.iter()) {
-                parameter[k] = *slope;
+/// A bicycle ready to be posed: laid out as drawn, with the rider's centre of mass, both of which no pose changes.
+pub(crate) struct Laid<D> {
+    row: Row<D>,
+    drawn: Drawn<D>,
+    rider: Option<Point<D>>,
+}
+
+impl<D: Real> Laid<D> {
+    pub(crate) fn out(row: Row<D>) -> Result<Self, PlanarError> {
+        let drawn = draw(&row.bicycle())?;
+        let zero = D::from(0.0);
+        let rider = drawn
+            .saddle
+            .zip(drawn.cockpit)
+            .and_then(|(saddle, cockpit)| rider::centre_of_mass(&row.rider(), saddle, cockpit.hand, Point::new(zero, zero)));
+        Ok(Self { row, drawn, rider })
+    }
+
+    /// Stands it in a pose.
+    pub(crate) fn stance(&self, pose: Pose) -> Result<Stance<D>, PlanarError> {
+        let zero = D::from(0.0);
+        self.drawn.stand(&match pose {
+            Pose::Unladen => Sag { fork_mm: zero, rear_axle_mm: zero, front_tyre_mm: zero, rear_tyre_mm: zero },
+            Pose::Sagged => self.row.sag(),
+        })
+    }
+}
+
+/// The figures of all poses with exact derivatives, [`CHUNK`] parameters a pass.
+pub(crate) fn take<const POSES: usize>(row: &Row<f64>, poses: [Pose; POSES]) -> Result<[PoseFigures; POSES], PlanarError> {
+    type Dual = DualSVec64<CHUNK>;
+    // Once on plain numbers: values, and where the toe comes closest.
+    let plain = Laid::out(*row)?;
+    let mut steers = [0.0; POSES];
+    let mut taken = poses.map(|_| PoseFigures::nothing());
+    for (i, pose) in poses.into_iter().enumerate() {
+        let stance = plain.stance(pose)?;
+        if let Some((pedals, sections)) = row.pedals().zip(row.sections()) {
+            steers[i] = pedal::closest_steer_rad(&stance, &pedals, &sections);
+        }
+        taken[i].values = values(&plain, &stance, steers[i]);
+    }
+    for first in (0..PARAMETERS).step_by(CHUNK) {
+        let seeded = |i: usize| {
+            let number = Dual::from_re(row.numbers[i]);
+            if (first..first + CHUNK).contains(&i) { number.derivative(i - first) } else { number }
+        };
+        let laid = Laid::out(Row { numbers: std::array::from_fn(seeded), present: row.present })?;
+        for (i, pose) in poses.into_iter().enumerate() {
+            let figures = values(&laid, &laid.stance(pose)?, steers[i]);
+            for (k, figure) in figures.iter().enumerate() {
+                if let Some(eps) = figure.as_ref().and_then(|f| f.eps.0.as_ref()) {
+                    for (parameter, slope) in taken[i].gradients[first..].iter_mut().zip(eps.iter()) {
+                        parameter[k] = *slope;
+                    }
+                }
             }
         }
     }
-    Ok(PoseFigures { values: figures.map(|f| f.map(|f| f.re)), gradients })
+    Ok(taken)
 }
 
 /// The figures in base units: mm, degrees, percent.
-pub(crate) fn values<D: Real>(row: &Row<D>, stance: &Stance<D>) -> [Option<D>; COUNT] {
+fn values<D: Real>(laid: &Laid<D>, stance: &Stance<D>, steer_rad: f64) -> [Option<D>; COUNT] {
     use Parameter as P;
+    let row = &laid.row;
     let degrees = |angle: D| angle * 1.0_f64.to_degrees();
     let bar = stance.bar_reach_stack_mm();
     let saddle_to_bar = stance.saddle_to_bar_mm();
@@ -113,10 +156,10 @@ pub(crate) fn values<D: Real>(row: &Row<D>, stance: &Stance<D>) -> [Option<D>; C
         saddle_to_bar.map(|s| s.x),
         saddle_to_bar.map(|s| s.y),
         row.present.standover.then(|| stance.place(standover_point(row)).y),
-        front_weight_share(row, stance),
+        front_weight_share(laid, stance),
         pedals.map(|p| pedal::ground_clearance_mm(stance, &p)),
         both.map(|(p, s)| degrees(pedal::lean_rad(stance, &p, &s))),
-        both.map(|(p, s)| pedal::toe_clearance_mm(stance, &p, &s)),
+        both.map(|(p, s)| pedal::toe_clearance_at_mm(stance, &p, &s, steer_rad)),
         tyres.then(|| row.at(P::FrontWidth)),
         tyres.then(|| row.at(P::RearWidth)),
         Some(row.at(P::FrontRadius)),
@@ -131,13 +174,12 @@ fn standover_point<D: Real>(row: &Row<D>) -> Point<D> {
 }
 
 /// Share of rider and bike on the front wheel, percent.
-fn front_weight_share<D: Real>(row: &Row<D>, stance: &Stance<D>) -> Option<D> {
-    let (saddle, cockpit) = (stance.saddle?, stance.cockpit?);
-    let rider = row.rider();
-    let centre = rider::centre_of_mass(&rider, saddle, cockpit.hand, stance.bottom_bracket)?;
+fn front_weight_share<D: Real>(laid: &Laid<D>, stance: &Stance<D>) -> Option<D> {
+    let row = &laid.row;
+    let centre = stance.place(laid.rider?);
     let wheelbase = stance.wheelbase_mm();
     let masses = [
-        (rider.mass_kg, centre.x + row.at(Parameter::Posture)),
+        (row.at(Parameter::RiderMass), centre.x + row.at(Parameter::Posture)),
         (row.at(Parameter::BikeMass), wheelbase * row.at(Parameter::BikeFrontShare)),
     ];
     Some(rider::front_share(&masses, wheelbase) * 100.0)

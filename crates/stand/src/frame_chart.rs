@@ -48,13 +48,6 @@ pub(crate) struct ReadChart {
     pub(crate) observed: Vec<usize>,
 }
 
-impl ReadChart {
-    /// Stated numbers that disagree, wrong or suspected.
-    pub(crate) fn in_doubt(&self) -> impl Iterator<Item = &ChartNumber> {
-        self.numbers.iter().filter(|n| n.set_aside || n.suspected)
-    }
-}
-
 /// Radians per unit of an entry's base unit (degrees for angles), or 1 for lengths.
 pub(crate) fn per_base(entry: Entry) -> f64 {
     if entry == Entry::HeadAngle { 1.0_f64.to_radians() } else { 1.0 }

@@ -4,15 +4,14 @@
 //! swap and after it share every input that the swap does not touch, so that what is uncertain about both cancels in the change.
 
 use knowledge::{AttributeId, SlotId};
-use quantity::Origin;
 
 /// Whose number it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Owner {
-    /// An entry of the frame's chart.
-    Chart,
-    /// The rider.
-    Rider,
+    /// An entry of the frame's chart; `after` if the swap changes it.
+    Chart { after: bool },
+    /// The rider; `after` if the swap changes it.
+    Rider { after: bool },
     /// The set-up; `after` if the swap adjusts it.
     Setup { after: bool },
     /// A part; `after` if it is the one on trial.
@@ -28,7 +27,6 @@ pub(crate) struct Input {
     pub(crate) standard_uncertainty: f64,
     /// Best value, base unit.
     pub(crate) value: f64,
-    pub(crate) origin: Origin,
 }
 
 /// All inputs of one evaluation; an input's number is its place here.

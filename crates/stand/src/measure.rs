@@ -64,8 +64,13 @@ pub(crate) fn first(report: &Report<'_>, margins: &[Margin]) -> Vec<Measurement>
             }
             let total = chances.iter().map(|c| c.1).sum();
             let settles = chances.iter().filter(|c| c.1 >= LEAST_CHANCE).map(|c| c.0.id.clone()).collect();
-            let because =
-                format!("Measure the {}: {} would settle “{}”{}.", candidate.what, candidate.with, best.label, odds(best_chance));
+            let because = format!(
+                "Measure the {} with {}: that would {} “{}”.",
+                candidate.what,
+                candidate.with,
+                odds(best_chance),
+                best.label
+            );
             Some((
                 total,
                 Measurement {
@@ -87,13 +92,13 @@ pub(crate) fn first(report: &Report<'_>, margins: &[Margin]) -> Vec<Measurement>
 /// Careful words for a chance.
 fn odds(chance: f64) -> &'static str {
     if chance > 0.9 {
-        " almost surely"
+        "almost surely settle"
     } else if chance > 0.6 {
-        " probably"
+        "probably settle"
     } else if chance > 0.35 {
-        " about one time in two"
+        "settle, one time in two,"
     } else {
-        " with some luck"
+        "with some luck settle"
     }
 }
 

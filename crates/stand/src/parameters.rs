@@ -22,6 +22,8 @@ macro_rules! row {
     };
 }
 
+// The order matters for speed only: derivatives are taken for [`CHUNK`] neighbours at a time, and numbers that no neighbour acts on
+// stay plain. So what acts on everything stands first, what acts on little stands together.
 row! {
     RearCentreHorizontal,
     BbDrop,
@@ -29,22 +31,29 @@ row! {
     Reach,
     HeadAngle,
     HeadTube,
-    SeatAngle,
-    SeatTubeAngle,
     LowerStack,
-    UpperStack,
     AxisChange,
+
     AxisPivot,
     AxleToCrown,
     Offset,
     FrontRadius,
     RearRadius,
-    FrontWidth,
-    RearWidth,
+    SeatAngle,
+    SeatTubeAngle,
+    /// Point of the top tube where standover is measured, above the bottom bracket as drawn.
+    StandoverUp,
+
     ForkSag,
     RearSag,
     FrontSquash,
     RearSquash,
+    PivotForward,
+    PivotUp,
+    FrontWidth,
+    RearWidth,
+
+    UpperStack,
     Spacers,
     StemHeight,
     StemLength,
@@ -52,21 +61,22 @@ row! {
     BarRise,
     HandForward,
     SaddleHeight,
+
     SaddleBack,
-    CrankLength,
-    PedalCentre,
-    PedalEdge,
-    PedalThickness,
-    RiderMass,
     RiderHeight,
+    RiderMass,
     Posture,
     BikeMass,
     BikeFrontShare,
-    /// Point of the top tube where standover is measured, above the bottom bracket as drawn.
-    StandoverUp,
-    PivotForward,
-    PivotUp,
+    CrankLength,
+    PedalCentre,
+
+    PedalEdge,
+    PedalThickness,
 }
+
+/// Derivatives taken in one pass.
+pub(crate) const CHUNK: usize = 8;
 
 /// Which parts of the row mean something.
 #[derive(Clone, Copy, Debug, Default)]

@@ -55,7 +55,7 @@ impl Report<'_> {
         let assumptions = self.assumptions(&mut citations);
         let chart = self.chart_report();
         let swapped = !(self.swap.set.is_empty() && self.swap.unset.is_empty() && self.swap.adjust.is_empty());
-        let (headline, summary) = verdict::words(verdict, &margins, &changes, &measure_first, &chart, swapped);
+        let (headline, summary) = verdict::words(self.ground, verdict, &margins, &changes, &measure_first, &chart, swapped);
         Answer {
             format: FORMAT.to_owned(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -359,5 +359,7 @@ fn severity(severity: knowledge::Severity) -> Severity {
 
 /// Whose a part or table is, for sorting and naming.
 pub(crate) fn is_new(owner: Owner) -> bool {
-    matches!(owner, Owner::Part { after: true, .. } | Owner::Setup { after: true })
+    match owner {
+        Owner::Chart { after } | Owner::Rider { after } | Owner::Setup { after } | Owner::Part { after, .. } => after,
+    }
 }

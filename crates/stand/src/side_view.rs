@@ -8,7 +8,7 @@ use mechanics::plane::Point;
 use crate::{
     answer::{Pose, SideView, WheelView},
     assembly::Assembly,
-    figures,
+    figures::Laid,
     ground::Ground,
     parameters::Parameter as P,
 };
@@ -19,7 +19,7 @@ const CHAIN_PITCH_MM: f64 = 12.7;
 /// The side view of a build in a pose; `None` if it cannot stand.
 pub(crate) fn side_view(ground: &Ground, build: &Build, assembly: &Assembly, pose: Pose) -> Option<SideView> {
     let row = &assembly.row;
-    let stance = figures::stance(row, pose).ok()?;
+    let stance = Laid::out(*row).and_then(|laid| laid.stance(pose)).ok()?;
     let names = &ground.names;
     let point = |p: Point<f64>| [p.x, p.y];
     let wheel = |axle: Point<f64>, radius: f64, tyre, rim| {

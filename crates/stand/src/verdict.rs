@@ -5,7 +5,10 @@ use quantity::{
     print::{self, Units},
 };
 
-use crate::answer::{Change, ChartReport, Margin, Measurement, Pose, Severity, State, Verdict};
+use crate::{
+    answer::{Change, ChartReport, Margin, Measurement, Pose, Severity, State, Verdict},
+    ground::Ground,
+};
 
 /// Reads the verdict.
 pub(crate) fn read(margins: &[Margin]) -> Verdict {
@@ -39,14 +42,17 @@ pub(crate) fn order(margin: &Margin) -> f64 {
         Severity::WorksBadly => 2.0,
         Severity::Felt => 3.0,
     };
-    // Between margins of one kind the relative distance from zero decides; it stays below one.
-    let distance = margin.after / (margin.after.abs() + margin.plus_minus + 1.0);
+    // Between margins of one kind the distance from zero in tolerances decides; what is exactly known is of least interest.
+    let distance = if margin.plus_minus > 0.0 { (margin.after / margin.plus_minus).clamp(-9.0, 9.0) } else { 9.5 };
     let felt = if margin.severity == Severity::Felt { 1.0 } else { 0.0 };
-    felt * 1000.0 + state * 100.0 + severity * 10.0 + distance
+    // What is clear is clear, whatever it would mean otherwise.
+    let severity = if margin.state == State::Clear { 0.0 } else { severity };
+    felt * 10_000.0 + state * 1_000.0 + severity * 100.0 + distance
 }
 
 /// Headline and summary.
 pub(crate) fn words(
+    ground: &Ground,
     verdict: Verdict,
     margins: &[Margin],
     changes: &[Change],
@@ -71,7 +77,7 @@ pub(crate) fn words(
     };
     let mut summary = Vec::new();
     if swapped {
-        summary.push(what_moves(changes));
+        summary.extend(what_moves(ground, changes));
     }
     let others = margins.iter().filter(|m| m.severity != Severity::Felt && m.state != State::Clear).count().saturating_sub(1);
     match others {
@@ -88,52 +94,60 @@ pub(crate) fn words(
     (headline, summary)
 }
 
-/// The main movements as one sentence.
-fn what_moves(changes: &[Change]) -> String {
-    let unladen =
-        |id: &str| changes.iter().find(|c| c.id == id && c.pose == Pose::Unladen && c.change.abs() > c.plus_minus.max(1e-9));
-    let mut phrases = Vec::new();
-    if let Some(c) = unladen("head_angle") {
-        let word = if c.change > 0.0 { "steeper" } else { "slacker" };
-        phrases.push(format!("the head angle gets {} {word}", amount(c)));
+/// What moves most, as one or two sentences: sizes first, then what they mean.
+fn what_moves(ground: &Ground, changes: &[Change]) -> Vec<String> {
+    // Only outputs that have words for it, unladen, beyond their tolerance; the more a rider notices it, the earlier.
+    let mut moved: Vec<Movement<'_>> = ground
+        .figures()
+        .enumerate()
+        .filter_map(|(place, (_, output))| {
+            let change = changes.iter().find(|c| c.id == output.id && c.pose == Pose::Unladen)?;
+            let word = if change.change > 0.0 { output.up.as_ref() } else { output.down.as_ref() }?;
+            let noticed = output.noticed.map_or(f64::INFINITY, quantity::Quantity::value);
+            let beyond = change.change.abs() > change.plus_minus.max(NOTHING);
+            beyond.then(|| Movement {
+                place,
+                times_noticed: change.change.abs() / noticed,
+                words: format!("{} {} {word}", lower_first(&change.label), amount(change)),
+                meaning: change.meaning.as_ref(),
+            })
+        })
+        .collect();
+    moved.sort_by(|a, b| b.times_noticed.total_cmp(&a.times_noticed));
+    moved.truncate(MOST_MOVEMENTS);
+    // Said in the order of the table, which is the trade's.
+    moved.sort_by_key(|m| m.place);
+    if moved.is_empty() {
+        return vec!["Nothing of the bike's geometry moves by more than its tolerance.".to_owned()];
     }
-    if let Some(c) = unladen("bb_height") {
-        let word = if c.change > 0.0 { "higher" } else { "lower" };
-        phrases.push(format!("the bottom bracket stands {} {word}", amount(c)));
-    }
-    if let Some(c) = unladen("reach") {
-        let word = if c.change > 0.0 { "longer" } else { "shorter" };
-        phrases.push(format!("reach gets {} {word}", amount(c)));
-    }
-    if let Some(c) = unladen("trail") {
-        let word = if c.change > 0.0 { "longer" } else { "shorter" };
-        phrases.push(format!("trail gets {} {word}", amount(c)));
-    }
-    if phrases.is_empty() {
-        let moved: Vec<String> = changes
-            .iter()
-            .filter(|c| c.pose == Pose::Unladen && c.change.abs() > c.plus_minus.max(1e-9))
-            .take(3)
-            .map(|c| format!("{} changes by {}", lower_first(&c.label), amount(c)))
-            .collect();
-        if moved.is_empty() {
-            return "Nothing of the bike's geometry moves by more than its tolerance.".to_owned();
+    let sizes: Vec<String> = moved.iter().map(|m| m.words.clone()).collect();
+    let mut sentences = vec![format!("{}.", capital(&joined(&sizes)))];
+    let mut meanings: Vec<String> = Vec::new();
+    for meaning in moved.iter().filter_map(|m| m.meaning) {
+        if !meanings.contains(meaning) && meanings.len() < MOST_MEANINGS {
+            meanings.push(meaning.clone());
         }
-        return format!("{}.", capital(&joined(&moved)));
     }
-    let meanings: Vec<String> = {
-        let mut list: Vec<String> =
-            changes.iter().filter(|c| c.pose == Pose::Unladen).filter_map(|c| c.meaning.clone()).collect();
-        list.dedup();
-        list.truncate(1);
-        list
-    };
-    let sentence = capital(&joined(&phrases));
-    match meanings.first() {
-        Some(meaning) => format!("{sentence}; it {meaning}."),
-        None => format!("{sentence}."),
+    if !meanings.is_empty() {
+        sentences.push(format!("It {}.", joined(&meanings)));
     }
+    sentences
 }
+
+/// A figure that moves, in words.
+struct Movement<'a> {
+    /// Place in the knowledge's list.
+    place: usize,
+    times_noticed: f64,
+    words: String,
+    meaning: Option<&'a String>,
+}
+
+/// Movements named in the short answer, and meanings, at most.
+const MOST_MOVEMENTS: usize = 4;
+const MOST_MEANINGS: usize = 3;
+/// A change smaller than this is rounding.
+const NOTHING: f64 = 1e-9;
 
 fn amount(change: &Change) -> String {
     let dimension = Dimension::from_word(&change.dimension).unwrap_or(Dimension::Number);

@@ -31,19 +31,20 @@ pub(crate) fn meaning(output: &Output, change: f64) -> Option<String> {
     if change > 0.0 { output.more.clone() } else { output.less.clone() }
 }
 
-/// An input for people.
+/// An input for people: `width of the new front tyre`, `head angle of the chart`, `front sag`.
 pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId) -> String {
-    let says = &ground.knowledge.attribute_of(attribute).says;
+    let says = short_label(&ground.knowledge.attribute_of(attribute).says);
     let new = if is_new(owner) { "new " } else { "" };
     match owner {
-        Owner::Chart => format!("chart: {says}"),
-        Owner::Rider => says.clone(),
-        Owner::Setup { .. } => format!("{new}{says}"),
+        Owner::Chart { .. } => format!("{says} of the {new}frame"),
+        Owner::Rider { .. } | Owner::Setup { .. } => format!("{new}{says}"),
         Owner::Part { slot, .. } => {
-            let slot = lower_first(&ground.knowledge.slot_of(slot).name);
-            // `fork: fork offset` says it twice.
-            let says = says.strip_prefix(&format!("{slot} ")).unwrap_or(says);
-            format!("{new}{slot}: {says}")
+            let about = ground.knowledge.slot_of(slot);
+            let slot = lower_first(&about.name);
+            let kind = &ground.knowledge.kind_of(about.kind).name;
+            // `fork offset of the fork` says it twice.
+            let says = says.strip_prefix(&format!("{kind} ")).or_else(|| says.strip_prefix(&format!("{slot} "))).unwrap_or(says);
+            format!("{says} of the {new}{slot}")
         }
     }
 }
@@ -62,7 +63,7 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken) -> String {
     let bare = |value: f64| {
         let printed = show(value, pm);
         let space = if printed.unit.is_empty() || printed.unit == "°" { "" } else { "\u{a0}" };
-        format!("{}{space}{}", printed.number, printed.unit)
+        format!("{}{space}{}", without_zeros(&printed.number), printed.unit)
     };
     let mut text = template
         .replace("{room}", &bare(taken.room))
@@ -73,6 +74,11 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken) -> String {
         text.push_str(&format!(" That is {}, too close to tell.", show(taken.margin.value, pm)));
     }
     text
+}
+
+/// Without zeros that only say how well it is known.
+fn without_zeros(number: &str) -> &str {
+    if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { number }
 }
 
 /// What a margin lacks on this build, for people; empty if parts it is about are not there at all.

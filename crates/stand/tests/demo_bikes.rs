@@ -36,9 +36,10 @@ fn stand_made() -> Stand {
 
 fn load(stand: &Stand, bike: &str, swap: &str) -> (Build, Catalogue, Swap) {
     let knowledge = stand.knowledge();
-    let (build, catalogue) = bike::read_build(&demo().join(format!("{bike}.toml")), knowledge).unwrap_or_else(|p| panic!("{p}"));
-    let swap =
-        bike::read_swap(&demo().join(format!("swaps/{swap}.toml")), knowledge, &catalogue).unwrap_or_else(|p| panic!("{p}"));
+    let (build, catalogue) =
+        bike::read::read_build(&demo().join(format!("{bike}.toml")), knowledge).unwrap_or_else(|p| panic!("{p}"));
+    let swap = bike::read::read_swap(&demo().join(format!("swaps/{swap}.toml")), knowledge, &catalogue)
+        .unwrap_or_else(|p| panic!("{p}"));
     (build, catalogue, swap)
 }
 
@@ -194,7 +195,7 @@ fn without(values: &Values, knowledge: &Knowledge, id: &str) -> Values {
     let mut kept = Values::new();
     for (attribute, stated) in values.iter() {
         if knowledge.attribute_of(attribute).id != id {
-            kept.set(attribute, stated.value.clone());
+            kept.set(attribute, stated.clone());
         }
     }
     kept
@@ -223,7 +224,7 @@ impl Draw<'_> {
 
     fn values(&mut self, values: &Values, slot: Option<knowledge::SlotId>, kind: Option<knowledge::KindId>) -> Values {
         let mut drawn = values.clone();
-        let stated: Vec<(AttributeId, Value)> = values.iter().map(|(a, s)| (a, s.value.clone())).collect();
+        let stated: Vec<(AttributeId, Value)> = values.iter().map(|(a, s)| (a, s.clone())).collect();
         for (attribute, value) in stated {
             if let Value::Quantity(q) = value {
                 drawn.set(attribute, Value::Quantity(self.quantity(q)));

@@ -133,7 +133,7 @@ pub(crate) struct Output {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) drawing: Option<PathBuf>,
 
-    /// Draw the bike with the rider aboard instead of unladen
+    /// In the drawing, show the bike with the rider aboard instead of unladen
     #[arg(long)]
     pub(crate) sagged: bool,
 }

@@ -1,6 +1,6 @@
 //! `check`: a bike on the stand as it is.
 
-use bike::{Swap, read_build};
+use bike::{Swap, read::read_build};
 use knowledge::Knowledge;
 use stand::Stand;
 

@@ -2,7 +2,10 @@
 
 use std::{path::PathBuf, sync::Arc};
 
-use bike::{Catalogue, Part, read_build, read_catalogue};
+use bike::{
+    Catalogue, Part,
+    read::{read_build, read_catalogue},
+};
 use knowledge::Knowledge;
 use serde_json::json;
 use source_file::{Problem, Problems, closest};
@@ -14,7 +17,7 @@ pub(crate) fn run(request: &Parts, knowledge: &Knowledge, printer: Printer) -> R
     let catalogue = load(&request.files, knowledge)?;
     let words: Vec<String> = request.find.iter().flat_map(|w| w.split_whitespace()).map(str::to_lowercase).collect();
     let found: Vec<&Arc<Part>> = catalogue
-        .parts()
+        .iter()
         .filter(|part| kind.is_none_or(|k| part.kind == k))
         .filter(|part| {
             let id = part.id.as_deref().unwrap_or_default();
@@ -67,6 +70,7 @@ fn load(files: &[PathBuf], knowledge: &Knowledge) -> Result<Catalogue, Failure> 
 /// A build names a frame or slots; a catalogue lists parts.
 fn is_build(path: &std::path::Path) -> bool {
     std::fs::read_to_string(path).is_ok_and(|text| {
-        text.lines().any(|l| l.starts_with("[frame") || l.starts_with("[slots")) && !text.lines().any(|l| l.starts_with("[[part]]"))
+        text.lines().any(|l| l.starts_with("[frame") || l.starts_with("[slots"))
+            && !text.lines().any(|l| l.starts_with("[[part]]"))
     })
 }

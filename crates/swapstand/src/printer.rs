@@ -26,7 +26,11 @@ impl Printer {
             Colour::Auto => allowed && terminal,
         };
         let width = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).or_else(terminal_width).unwrap_or(PLAIN_WIDTH);
-        Self { colour_out: wanted(io::stdout().is_terminal()), colour_err: wanted(io::stderr().is_terminal()), width: width.clamp(40, WIDEST) }
+        Self {
+            colour_out: wanted(io::stdout().is_terminal()),
+            colour_err: wanted(io::stderr().is_terminal()),
+            width: width.clamp(40, WIDEST),
+        }
     }
 
     /// Columns that text may take.

@@ -53,7 +53,13 @@ pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands
 }
 
 /// A list of parts.
-pub(crate) fn parts(parts: &[&Arc<Part>], knowledge: &Knowledge, currency: Option<&str>, units: Units, printer: Printer) -> String {
+pub(crate) fn parts(
+    parts: &[&Arc<Part>],
+    knowledge: &Knowledge,
+    currency: Option<&str>,
+    units: Units,
+    printer: Printer,
+) -> String {
     let mut page = Page { text: String::new(), width: printer.width(), colour: printer.colour() };
     let mut kind = None;
     let id_width = parts.iter().filter_map(|p| p.id.as_deref()).map(UnicodeWidthStr::width).max().unwrap_or(0);
@@ -150,7 +156,11 @@ impl Page {
                     print::value(change.before, change.before_plus_minus, dimension, units).to_string(),
                     print::value(change.after, change.after_plus_minus, dimension, units).to_string(),
                     moved,
-                    if change.noticed == Some(true) { change.meaning.clone().unwrap_or_else(|| "noticeable".to_owned()) } else { String::new() },
+                    if change.noticed == Some(true) {
+                        change.meaning.clone().unwrap_or_else(|| "noticeable".to_owned())
+                    } else {
+                        String::new()
+                    },
                 ]);
             }
             self.table(&table, Some(3));
@@ -293,9 +303,15 @@ impl Page {
             let sigmas = entry.sigmas.map(|s| format!(" ({:.1} σ)", s.abs())).unwrap_or_default();
             rows.push([
                 entry.id.clone(),
-                entry.given.map(|g| print::value(g, entry.given_plus_minus.unwrap_or(0.0), dimension, units).to_string()).unwrap_or_default(),
+                entry
+                    .given
+                    .map(|g| print::value(g, entry.given_plus_minus.unwrap_or(0.0), dimension, units).to_string())
+                    .unwrap_or_default(),
                 print::value(entry.adjusted, entry.plus_minus, dimension, units).to_string(),
-                entry.disagrees_by.map(|d| format!("{}{sigmas}", print::change(d, entry.plus_minus, dimension, units).number)).unwrap_or_default(),
+                entry
+                    .disagrees_by
+                    .map(|d| format!("{}{sigmas}", print::change(d, entry.plus_minus, dimension, units).number))
+                    .unwrap_or_default(),
                 note.to_owned(),
             ]);
         }

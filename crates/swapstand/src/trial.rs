@@ -1,6 +1,9 @@
 //! `try`: a swap on a bike.
 
-use bike::{Swap, parse_adjust, parse_set, parse_slot, read_build, read_swap};
+use bike::{
+    Swap,
+    read::{parse_adjust, parse_set, parse_unset, read_build, read_swap},
+};
 use knowledge::Knowledge;
 use source_file::Problems;
 use stand::{Stand, answer::Answer};
@@ -27,7 +30,7 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
         }
     }
     for text in &request.unset {
-        swap.unset.extend(problems.keep(parse_slot(text, &knowledge)));
+        swap.unset.extend(problems.keep(parse_unset(text, &knowledge)));
     }
     for text in &request.adjust {
         if let Some((attribute, quantity)) = problems.keep(parse_adjust(text, &knowledge)) {
@@ -54,11 +57,12 @@ pub(crate) fn give(answer: &Answer, output: &Output, printer: Printer, as_it_sta
     }
     let pose = if output.sagged { stand::answer::Pose::Sagged } else { stand::answer::Pose::Unladen };
     for path in output.sheet.iter().chain(&output.drawing) {
+        let failed = |error: &dyn std::fmt::Display| Failure::Program(error.to_string());
         let bytes = match ending(path).as_deref() {
-            Some("html") => drawing::sheet::html(answer, units, pose).into_bytes(),
-            Some("pdf") => drawing::sheet_pdf::pdf(answer, units, pose).map_err(|error| Failure::Program(error.to_string()))?,
-            Some("svg") => drawing::picture::svg(answer, units, pose).into_bytes(),
-            _ => drawing::picture::png(answer, units, pose, PICTURE_WIDTH).map_err(|error| Failure::Program(error.to_string()))?,
+            Some("html") => drawing::sheet::sheet(answer, units).into_bytes(),
+            Some("pdf") => drawing::sheet_pdf::sheet_pdf(answer, units).map_err(|error| failed(&error))?,
+            Some("svg") => drawing::picture::svg(answer, pose, units).map_err(|error| failed(&error))?.into_bytes(),
+            _ => drawing::picture::png(answer, pose, units, PICTURE_WIDTH).map_err(|error| failed(&error))?,
         };
         std::fs::write(path, bytes).map_err(|error| Failure::cannot_write(path, &error))?;
         printer.message(&format!("wrote {}\n", path.display()))?;
@@ -72,9 +76,7 @@ const PICTURE_WIDTH: u32 = 1600;
 /// Refuses unknown endings before any work is done.
 pub(crate) fn outputs_named_well(output: &Output) -> Result<(), Failure> {
     let mut problems = Problems::new();
-    for (path, what, endings) in
-        [(&output.sheet, "sheet", ["html", "pdf"]), (&output.drawing, "drawing", ["svg", "png"])]
-    {
+    for (path, what, endings) in [(&output.sheet, "sheet", ["html", "pdf"]), (&output.drawing, "drawing", ["svg", "png"])] {
         if let Some(path) = path
             && !ending(path).is_some_and(|e| endings.contains(&e.as_str()))
         {
