@@ -11,7 +11,7 @@ pub fn word(verdict: Verdict) -> &'static str {
         Verdict::MeasureFirst => "Measure first",
         Verdict::WorksBadly => "Works badly",
         Verdict::DoesNotFit => "Does not fit",
-        Verdict::Unsafe => "Dangerous",
+        Verdict::Unsafe => "Can hurt somebody",
     }
 }
 

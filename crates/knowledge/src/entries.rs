@@ -330,6 +330,13 @@ pub struct Term {
     pub times: f64,
 }
 
+impl Term {
+    /// Whether it is how far something moves.
+    pub const fn is_change(&self) -> bool {
+        matches!(self.of, TermOf::Change { .. })
+    }
+}
+
 /// How a margin is taken.
 #[derive(Clone, Debug, PartialEq)]
 pub enum MarginKind {

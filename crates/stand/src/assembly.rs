@@ -232,7 +232,7 @@ impl Work<'_, '_> {
         if let Some(lower) = self.part(slot, names.headset_lower_stack) {
             self.add(P::LowerStack, lower, 1.0);
         } else {
-            self.from_chart(P::LowerStack, 6);
+            self.take_from_chart(P::LowerStack, 6);
         }
         for (parameter, attribute, factor) in [
             (P::UpperStack, names.headset_upper_stack, 1.0),
@@ -252,7 +252,7 @@ impl Work<'_, '_> {
     }
 
     /// A parameter that is one of the reconciled chart's own numbers.
-    fn from_chart(&mut self, parameter: P, unknown: usize) {
+    fn take_from_chart(&mut self, parameter: P, unknown: usize) {
         let chart = self.source.chart;
         self.numbers[parameter as usize] = chart.reconciled.theta[unknown];
         for (j, &n) in chart.observed.iter().enumerate() {
@@ -287,7 +287,7 @@ impl Work<'_, '_> {
     fn wheel(&mut self, wheel: SlotId, tyre_slot: SlotId, radius: P, width: P, squash: P, unknown: usize) -> bool {
         let names = &self.source.ground.names;
         let Some(stated_width) = self.part(tyre_slot, names.tyre_width) else {
-            self.from_chart(radius, unknown);
+            self.take_from_chart(radius, unknown);
             return false;
         };
         // Width on this rim, if both rims are known.

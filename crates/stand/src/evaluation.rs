@@ -203,7 +203,7 @@ impl Terms<'_, '_> {
                 let (owner, quantity, _) = self.source.of_part(*slot, *attribute)?;
                 {
                     let known = assembly::known(self.inputs, owner, *attribute, quantity);
-                    self.input(known, factor)
+                    Some(self.input(known, factor))
                 }
             }
             TermOf::Table { attribute } => self.table(*attribute, factor),
@@ -236,17 +236,17 @@ impl Terms<'_, '_> {
         }
         let (owner, quantity, _) = self.source.of_table(attribute)?;
         let known = assembly::known(self.inputs, owner, attribute, quantity);
-        self.input(known, factor)
+        Some(self.input(known, factor))
     }
 
-    fn input(&mut self, known: assembly::Known, factor: f64) -> Option<f64> {
+    fn input(&mut self, known: assembly::Known, factor: f64) -> f64 {
         if let Some((input, u)) = known.input {
             if input >= self.sum.len() {
                 self.sum.resize(input + 1, 0.0);
             }
             self.sum[input] += factor * u;
         }
-        Some(known.value)
+        known.value
     }
 }
 

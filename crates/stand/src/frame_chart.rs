@@ -5,7 +5,10 @@ use knowledge::{AttributeId, Knowledge};
 use mechanics::chart::{self, ChartError, Entry, Observation, Reconciled};
 use quantity::{Dimension, Origin, Quantity, Spread};
 
-use crate::{names::Names, problem::StandProblem};
+use crate::{
+    names::{Names, part_quantity},
+    problem::StandProblem,
+};
 
 /// Uncertainty below which a stated length or angle is not believed: nobody draws a frame to a hundredth (judgement).
 const LEAST_U_MM: f64 = 0.05;
@@ -87,10 +90,10 @@ fn assume(entry: Entry, numbers: &mut Vec<ChartNumber>, build: &Build, names: &N
     }
     let Some(&(_, attribute)) = names.chart.iter().find(|c| c.0 == entry) else { return };
     let from_part = match entry {
-        Entry::AxleToCrown => names.part_quantity(build, names.fork, names.fork_axle_to_crown).map(|q| (q, FORK_OF_THE_BIKE)),
-        Entry::ForkOffset => names.part_quantity(build, names.fork, names.fork_offset).map(|q| (q, OFFSET_OF_THE_BIKE)),
+        Entry::AxleToCrown => part_quantity(build, names.fork, names.fork_axle_to_crown).map(|q| (q, FORK_OF_THE_BIKE)),
+        Entry::ForkOffset => part_quantity(build, names.fork, names.fork_offset).map(|q| (q, OFFSET_OF_THE_BIKE)),
         Entry::LowerHeadsetStack => {
-            names.part_quantity(build, names.headset, names.headset_lower_stack).map(|q| (q, STACK_OF_THE_BIKE))
+            part_quantity(build, names.headset, names.headset_lower_stack).map(|q| (q, STACK_OF_THE_BIKE))
         }
         Entry::FrontRadius => {
             names.nominal_wheel_radius(build, names.front_wheel, names.front_tyre).map(|q| (q, WHEEL_OF_THE_BIKE))

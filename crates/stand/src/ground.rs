@@ -27,7 +27,7 @@ impl Ground {
             return Err(StandProblem::Unknown { name: (*missing).to_owned() });
         }
         let defaults = knowledge.defaults.iter().enumerate().map(|(i, d)| ((d.slot, d.attribute), i)).collect();
-        Ok(Self { names, figure_of, defaults, knowledge })
+        Ok(Self { knowledge, names, figure_of, defaults })
     }
 
     /// The figure an output is; `None` for one that the mechanics do not compute.

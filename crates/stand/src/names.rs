@@ -127,27 +127,22 @@ names! {
 }
 
 impl Names {
-    /// A quantity stated of the part in a slot.
-    pub(crate) fn part_quantity(&self, build: &Build, slot: SlotId, attribute: AttributeId) -> Option<Quantity> {
-        build.part(slot)?.values.quantity(attribute)
-    }
-
     /// Radius over the tyre from what is stated of wheel and tyre, without its tolerance.
     pub(crate) fn nominal_wheel_radius(&self, build: &Build, wheel: SlotId, tyre: SlotId) -> Option<Quantity> {
-        if let Some(stated) = self.part_quantity(build, tyre, self.tyre_radius) {
+        if let Some(stated) = part_quantity(build, tyre, self.tyre_radius) {
             return Some(stated);
         }
-        let width = self.part_quantity(build, tyre, self.tyre_width)?;
-        let bead = self
-            .part_quantity(build, tyre, self.tyre_bead_seat_diameter)
-            .or_else(|| self.part_quantity(build, wheel, self.bead_seat_diameter))?;
-        let on_rim = self.part_quantity(build, wheel, self.rim_inner_width).zip(self.part_quantity(
-            build,
-            tyre,
-            self.tyre_measured_on_rim,
-        ));
+        let width = part_quantity(build, tyre, self.tyre_width)?;
+        let bead = part_quantity(build, tyre, self.tyre_bead_seat_diameter)
+            .or_else(|| part_quantity(build, wheel, self.bead_seat_diameter))?;
+        let on_rim = part_quantity(build, wheel, self.rim_inner_width).zip(part_quantity(build, tyre, self.tyre_measured_on_rim));
         let width_mm =
             on_rim.map_or(width.value(), |(rim, stated_on)| tyre::width_on_rim_mm(width.value(), stated_on.value(), rim.value()));
         Some(Quantity::exact(tyre::radius_mm(bead.value(), width_mm), Dimension::Length, width.origin()))
     }
+}
+
+/// A quantity stated of the part in a slot.
+pub(crate) fn part_quantity(build: &Build, slot: SlotId, attribute: AttributeId) -> Option<Quantity> {
+    build.part(slot)?.values.quantity(attribute)
 }

@@ -79,6 +79,7 @@ row! {
 pub(crate) const CHUNK: usize = 8;
 
 /// Which parts of the row mean something.
+#[expect(clippy::struct_excessive_bools, reason = "each says whether one group of the row means something; they are independent")]
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Present {
     pub(crate) cockpit: bool,

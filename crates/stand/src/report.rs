@@ -1,7 +1,7 @@
 //! From an evaluation to the answer: figures and margins with their words, numbered sources, verdict.
 
 use bike::{Build, Swap};
-use knowledge::{AttributeId, Shown};
+use knowledge::{AttributeId, Shown, Term};
 use mechanics::chart::Entry;
 use quantity::{
     Dimension,
@@ -54,8 +54,8 @@ impl Report<'_> {
         let cautions = self.cautions(&mut citations);
         let assumptions = self.assumptions(&mut citations);
         let chart = self.chart_report();
-        let swapped = !(self.swap.set.is_empty() && self.swap.unset.is_empty() && self.swap.adjust.is_empty());
-        let (headline, summary) = verdict::words(self.ground, verdict, &margins, &changes, &measure_first, &chart, swapped);
+        let (headline, summary) =
+            verdict::words(self.ground, verdict, &margins, &changes, &measure_first, &chart, self.swapped());
         Answer {
             format: FORMAT.to_owned(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -77,6 +77,11 @@ impl Report<'_> {
             cautions,
             sources: citations.into_notes(),
         }
+    }
+
+    /// Whether anything is swapped or adjusted at all.
+    fn swapped(&self) -> bool {
+        !(self.swap.set.is_empty() && self.swap.unset.is_empty() && self.swap.adjust.is_empty())
     }
 
     fn parts(&self) -> Vec<PartRow> {
@@ -173,8 +178,10 @@ impl Report<'_> {
     }
 
     fn margins(&self, parts: &[PartRow], citations: &mut Citations<'_>) -> Vec<Margin> {
+        // On a bike as it stands nothing moves, so how far something moves is no check.
+        let is_check = |taken: &&Taken| self.swapped() || !self.ground.knowledge.margins[taken.rule].terms().any(Term::is_change);
         let mut margins: Vec<(usize, Margin)> =
-            self.evaluation.margins_after.iter().map(|taken| (taken.rule, self.margin(taken, parts))).collect();
+            self.evaluation.margins_after.iter().filter(is_check).map(|taken| (taken.rule, self.margin(taken, parts))).collect();
         // Worst first: by state, then by what it means, then by how many tolerances it is from zero.
         margins.sort_by(|a, b| verdict::order(&a.1).total_cmp(&verdict::order(&b.1)));
         for (rule, margin) in &mut margins {

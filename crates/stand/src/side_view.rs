@@ -10,6 +10,7 @@ use crate::{
     assembly::Assembly,
     figures::Laid,
     ground::Ground,
+    names::part_quantity,
     parameters::Parameter as P,
 };
 
@@ -23,13 +24,12 @@ pub(crate) fn side_view(ground: &Ground, build: &Build, assembly: &Assembly, pos
     let names = &ground.names;
     let point = |p: Point<f64>| [p.x, p.y];
     let wheel = |axle: Point<f64>, radius: f64, tyre, rim| {
-        let bead = names
-            .part_quantity(build, tyre, names.tyre_bead_seat_diameter)
-            .or_else(|| names.part_quantity(build, rim, names.bead_seat_diameter));
+        let bead = part_quantity(build, tyre, names.tyre_bead_seat_diameter)
+            .or_else(|| part_quantity(build, rim, names.bead_seat_diameter));
         WheelView { axle: point(axle), radius, rim_radius: bead.map(|b| b.value() / 2.0) }
     };
     // The seat tube ends on its own line, its stated length from the bottom bracket.
-    let seat_tube_top = names.part_quantity(build, names.frame, names.seat_tube_length).map(|length| {
+    let seat_tube_top = part_quantity(build, names.frame, names.seat_tube_length).map(|length| {
         let (sin, cos) = row.at(P::SeatTubeAngle).sin_cos();
         let at_stack = Point::new(-row.at(P::Stack) / row.at(P::SeatAngle).tan(), row.at(P::Stack));
         let along = Point::new(-cos, sin);
@@ -52,11 +52,11 @@ pub(crate) fn side_view(ground: &Ground, build: &Build, assembly: &Assembly, pos
         front_contact: [stance.front_axle.x, 0.0],
         seat_tube_top,
         saddle: stance.saddle.map(point),
-        saddle_length: names.part_quantity(build, names.saddle, names.saddle_length).map_or(270.0, quantity::Quantity::value),
+        saddle_length: part_quantity(build, names.saddle, names.saddle_length).map_or(270.0, quantity::Quantity::value),
         stem_base: stance.cockpit.map(|c| point(c.stem_base)),
         bar_clamp: stance.cockpit.map(|c| point(c.bar_clamp)),
         hand: stance.cockpit.map(|c| point(c.hand)),
-        crank_length: names.part_quantity(build, names.crank, names.crank_length).map(quantity::Quantity::value),
+        crank_length: part_quantity(build, names.crank, names.crank_length).map(quantity::Quantity::value),
         ring_radius: build
             .part(names.chainring)
             .and_then(|p| p.values.count(names.ring_teeth))

@@ -65,8 +65,10 @@ pub(crate) fn words(
     // What was short before and is as short now is not the swap's doing, and is said so.
     let already =
         worst.is_some_and(|m| swapped && m.state_before == Some(m.state) && m.before.is_some_and(|b| (b - m.after).abs() < 1e-6));
+    let in_doubt = chart.entries.iter().any(|e| e.set_aside || e.suspected);
     let headline = match (verdict, already) {
         (Verdict::Fits, _) if swapped => "It goes: every check that could be made is clear.".to_owned(),
+        (Verdict::Fits, _) if in_doubt => chart.finding.clone(),
         (Verdict::Fits, _) => "Every check that could be made is clear.".to_owned(),
         (Verdict::MeasureFirst, _) => format!("Measure first. {because}"),
         (_, true) => format!("Not because of the swap, but: {}", lower_first(&because)),
@@ -88,8 +90,10 @@ pub(crate) fn words(
     if let Some(measurement) = measure_first.first() {
         summary.push(measurement.because.clone());
     }
-    if chart.entries.iter().any(|e| e.set_aside || e.suspected) {
+    if in_doubt && headline != chart.finding {
         summary.push(chart.finding.clone());
+    } else if in_doubt {
+        summary.push("Every check that could be made is clear.".to_owned());
     }
     (headline, summary)
 }

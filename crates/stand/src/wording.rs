@@ -20,7 +20,8 @@ use crate::{
 pub(crate) fn rider(ground: &Ground, build: &Build) -> Option<String> {
     let show = |attribute: AttributeId| {
         let q = build.rider.quantity(attribute)?;
-        Some(print::value(q.value(), 0.0, q.dimension(), Units::Metric).to_string())
+        let printed = print::value(q.value(), q.expanded_uncertainty(), q.dimension(), Units::Metric);
+        Some(format!("{}\u{a0}{}", without_zeros(&printed.number), printed.unit))
     };
     let words: Vec<String> = [ground.names.rider_height, ground.names.rider_mass].into_iter().filter_map(show).collect();
     if words.is_empty() { None } else { Some(words.join(", ")) }
@@ -65,13 +66,13 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken) -> String {
         let space = if printed.unit.is_empty() || printed.unit == "°" { "" } else { "\u{a0}" };
         format!("{}{space}{}", without_zeros(&printed.number), printed.unit)
     };
-    let mut text = template
+    let text = template
         .replace("{room}", &bare(taken.room))
         .replace("{need}", &bare(taken.need))
         .replace("{margin}", &bare(taken.margin.value))
         .replace("{amount}", &bare(taken.margin.value.abs()));
     if state == State::Unsure && unsure.is_none() {
-        text.push_str(&format!(" That is {}, too close to tell.", show(taken.margin.value, pm)));
+        return format!("{text} That is {}, too close to tell.", show(taken.margin.value, pm));
     }
     text
 }

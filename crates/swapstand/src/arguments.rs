@@ -30,7 +30,7 @@ pub(crate) struct Common {
 /// When to use colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Colour {
-    /// On a terminal, unless NO_COLOR is set
+    /// On a terminal, unless `NO_COLOR` is set
     Auto,
     /// Always
     Always,

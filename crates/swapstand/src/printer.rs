@@ -9,7 +9,7 @@ const PLAIN_WIDTH: usize = 100;
 /// Lines longer than this are hard to read, however wide the terminal.
 const WIDEST: usize = 110;
 
-/// Prints.
+/// Prints. Results and messages go through a value of this, so that nothing else in the program prints.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Printer {
     colour_out: bool,
@@ -17,6 +17,7 @@ pub(crate) struct Printer {
     width: usize,
 }
 
+#[expect(clippy::unused_self, reason = "printing needs a printer, whether or not it looks at it")]
 impl Printer {
     pub(crate) fn new(colour: Colour) -> Self {
         let allowed = std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
