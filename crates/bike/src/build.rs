@@ -104,3 +104,91 @@ impl Build {
         after
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use quantity::{Dimension, Origin, Spread};
+
+    use super::*;
+
+    fn length(value_mm: f64) -> Quantity {
+        Quantity::new(value_mm, Dimension::Length, Spread::Limits(1.0), Origin::MakersSheet)
+    }
+
+    /// A frame whose chart says nothing but its stack.
+    fn frame(knowledge: &Knowledge, name: &str, stack_mm: Option<f64>) -> Arc<Part> {
+        let kind = knowledge.kind("frame").unwrap_or_else(|| panic!("no frame"));
+        let mut chart = Values::new();
+        if let (Some(stack_mm), Some(stack)) = (stack_mm, stack(knowledge)) {
+            chart.set(stack, Value::Quantity(length(stack_mm)));
+        }
+        Arc::new(Part { chart: Some(chart), ..Part::new(kind, name) })
+    }
+
+    fn stack(knowledge: &Knowledge) -> Option<AttributeId> {
+        knowledge.attribute(knowledge.table(About::Chart)?, "stack")
+    }
+
+    #[test]
+    fn a_swap_fits_empties_and_adjusts_and_leaves_the_build_as_it_was() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let [slot, fork, rotor] = ["frame", "fork", "front_rotor"].map(|id| knowledge.slot(id).unwrap());
+        let spacers = knowledge.attribute(knowledge.table(About::Setup).unwrap(), "stem_spacers").unwrap();
+        let stack = stack(&knowledge).unwrap();
+        let named = |kind: &str, name: &str| Arc::new(Part::new(knowledge.kind(kind).unwrap(), name));
+        let mut before = Build::default();
+        before.fit(slot, frame(&knowledge, "old", Some(600.0)));
+        before.fit(fork, named("fork", "short"));
+        before.fit(rotor, named("rotor", "small"));
+        assert_eq!(before.chart.quantity(stack), Some(length(600.0)));
+
+        let swap = Swap {
+            set: vec![(fork, named("fork", "long"))],
+            unset: vec![rotor],
+            adjust: vec![(spacers, length(10.0)), (stack, length(601.0))],
+            ..Swap::default()
+        };
+        let untouched = before.clone();
+        let after = before.with(&swap, &knowledge);
+        assert_eq!(before, untouched);
+        assert_eq!(after.part(fork).map(|part| part.name.as_str()), Some("long"));
+        assert_eq!(after.part(rotor), None);
+        assert_eq!(after.setup.quantity(spacers), Some(length(10.0)));
+        assert_eq!(after.chart.quantity(stack), Some(length(601.0)));
+        assert_eq!(after.part(slot), before.part(slot));
+        assert_eq!(before.with(&Swap::default(), &knowledge), before);
+    }
+
+    #[test]
+    fn a_frame_brings_its_chart_and_takes_the_old_one_away() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let slot = knowledge.slot("frame").unwrap();
+        let stack = stack(&knowledge).unwrap();
+        let mut build = Build::default();
+        build.fit(slot, frame(&knowledge, "old", Some(600.0)));
+        let swap = |part| Swap { set: vec![(slot, part)], ..Swap::default() };
+        let other = build.with(&swap(frame(&knowledge, "new", Some(620.0))), &knowledge);
+        assert_eq!(other.chart.quantity(stack), Some(length(620.0)));
+        // Nothing is known of this one; the old frame's numbers would be wrong.
+        let unknown = build.with(&swap(frame(&knowledge, "bare", None)), &knowledge);
+        assert!(unknown.chart.is_empty());
+        // And back.
+        assert_eq!(other.with(&swap(Arc::clone(build.part(slot).unwrap())), &knowledge), build);
+    }
+
+    #[test]
+    fn builds_are_equal_if_they_describe_the_same_bicycle() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let slot = knowledge.slot("frame").unwrap();
+        let (mut one, mut other) = (Build::default(), Build::default());
+        one.fit(slot, frame(&knowledge, "heron", Some(600.0)));
+        other.fit(slot, frame(&knowledge, "heron", Some(610.0)));
+        assert_ne!(one, other);
+        // The chart that holds is the same, though the frame's own was another.
+        other.chart = one.chart.clone();
+        assert_eq!(one, other);
+        // An empty slot at the end is no difference.
+        other.parts.resize(12, None);
+        assert_eq!(one, other);
+    }
+}

@@ -79,3 +79,30 @@ impl Catalogue {
         self.currency.as_deref()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use knowledge::Knowledge;
+
+    use super::*;
+
+    #[test]
+    fn parts_are_found_by_id_and_by_kind_and_an_id_is_taken_once() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let [fork, rotor, stem] = ["fork", "rotor", "stem"].map(|kind| knowledge.kind(kind).unwrap());
+        let part = |id: Option<&str>, kind, name: &str| Part { id: id.map(str::to_owned), ..Part::new(kind, name) };
+        let mut catalogue = Catalogue::new();
+        assert!(catalogue.is_empty());
+        for (id, kind) in [("b", fork), ("a", rotor), ("c", fork)] {
+            assert_eq!(catalogue.add(part(Some(id), kind, id)), Ok(()));
+        }
+        assert_eq!(catalogue.add(part(None, fork, "nameless")), Ok(()));
+        let taken = catalogue.add(part(Some("a"), fork, "another")).unwrap_err();
+        assert_eq!((taken.name.as_str(), taken.kind), ("a", rotor));
+        let names = |kind| catalogue.of_kind(kind).map(|part| part.name.clone()).collect::<Vec<_>>();
+        assert_eq!(names(fork), ["b", "c", "nameless"]);
+        assert_eq!(names(rotor), ["a"]);
+        assert_eq!(catalogue.of_kind(stem).len(), 0);
+        assert_eq!((catalogue.len(), catalogue.get("c").map(|part| part.kind), catalogue.get("d")), (4, Some(fork), None));
+    }
+}

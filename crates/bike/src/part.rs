@@ -106,3 +106,37 @@ fn shown(value: &Value, units: Units) -> Option<String> {
         },
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use source_file::SourceFile;
+
+    use super::*;
+    use crate::read::catalogue_from;
+
+    #[test]
+    fn a_parts_main_figures_are_those_the_part_kinds_name() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let text = "\
+id,kind,name,axle_to_crown,offset,travel,teeth,speeds,sprockets,foot_retention,thickness,lower_stack,upper_stack,angle_change
+a,fork,A,544 ± 1,44,150,,,,,,,,
+b,chainring,B,,,,32,,,,,,,
+c,cassette,C,,,,,12,10 12 14 51,,,,,
+d,pedal,D,,,,,,,yes,14,,,
+e,pedal,E,,,,,,,no,,,,
+f,headset,F,,,,,,,,,4,11,-1.5
+g,saddle,G,,,,,,,,,,,
+";
+        let catalogue = catalogue_from(&SourceFile::from_text("parts.csv", text), &knowledge).unwrap_or_else(|problems| panic!("{problems}"));
+        let figures = |id: &str| catalogue.get(id).unwrap().figures(&knowledge).replace('\u{a0}', " ");
+        assert_eq!(figures("a"), "544 mm · offset 44 mm · 150 mm travel");
+        assert_eq!(figures("b"), "32 teeth");
+        assert_eq!(figures("c"), "12 speeds · 10–51");
+        assert_eq!(figures("d"), "14 mm thick · holds the foot");
+        assert_eq!(figures("e"), "");
+        assert_eq!(figures("f"), "4 mm below · 11 mm above · axis −1.5°");
+        assert_eq!(figures("g"), "");
+        let inches = catalogue.get("a").unwrap().figures_in(&knowledge, Units::Imperial).replace('\u{a0}', " ");
+        assert_eq!(inches, "21.42 in · offset 1.73 in · 5.91 in travel");
+    }
+}

@@ -164,3 +164,46 @@ impl Values {
         self.entries.is_empty()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use knowledge::{About, Knowledge};
+
+    use super::*;
+
+    #[test]
+    fn what_is_stated_last_goes_and_the_order_is_that_of_the_attributes() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let rider = knowledge.table(About::Rider).unwrap();
+        let [mass, height, inseam] = ["mass", "height", "inseam"].map(|id| knowledge.attribute(rider, id).unwrap());
+        let mut values = Values::new();
+        for (attribute, count) in [(inseam, 1), (mass, 2), (height, 3), (mass, 4)] {
+            values.set(attribute, Value::Count(count));
+        }
+        let stated: Vec<_> = values.iter().map(|(attribute, value)| (attribute, value.clone())).collect();
+        assert_eq!(stated, [(mass, Value::Count(4)), (height, Value::Count(3)), (inseam, Value::Count(1))]);
+
+        let mut other = Values::new();
+        other.set(height, Value::Flag(true));
+        values.overlay(&other);
+        assert_eq!(values.flag(height), Some(true));
+        assert_eq!((values.count(mass), values.count(height), values.len()), (Some(4), None, 3));
+        assert_eq!(values.remove(mass).map(|stated| stated.value), Some(Value::Count(4)));
+        assert_eq!((values.get(mass), values.remove(mass)), (None, None));
+    }
+
+    #[test]
+    fn where_a_value_was_written_is_no_part_of_it() {
+        let knowledge = Knowledge::embedded().unwrap();
+        let rider = knowledge.table(About::Rider).unwrap();
+        let mass = knowledge.attribute(rider, "mass").unwrap();
+        let place = WrittenAt { file: Arc::from("heron.toml"), line: 5 };
+        let mut written = Values::new();
+        written.set_stated(mass, Stated { value: Value::Count(1), place: Some(place.clone()) });
+        let mut told = Values::new();
+        told.set(mass, Value::Count(1));
+        assert_eq!(written, told);
+        assert_eq!(written.place(mass).map(ToString::to_string).as_deref(), Some("heron.toml:5"));
+        assert_eq!(told.place(mass), None);
+    }
+}

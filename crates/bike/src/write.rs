@@ -158,3 +158,30 @@ fn quoted(text: &str) -> String {
     quoted.push('"');
     quoted
 }
+
+#[cfg(test)]
+mod tests {
+    use quantity::Dimension;
+
+    use super::*;
+
+    #[test]
+    fn a_quantity_is_written_as_shortly_as_says_it_all() {
+        let check = |value: f64, spread: Spread, origin: Origin, expected: &str| {
+            let stated = Quantity::new(value, Dimension::Length, spread, origin);
+            assert_eq!(quantity(stated, Origin::MakersSheet), expected);
+        };
+        check(531.0, Spread::Limits(2.0), Origin::MakersSheet, "\"531 ± 2 mm\"");
+        check(-0.0, Spread::Exact, Origin::MakersSheet, "\"0 ± 0 mm\"");
+        check(530.86, Spread::Limits(15.9), Origin::Guess, "\"~530.86 ± 15.9 mm\"");
+        check(531.0, Spread::Limits(1e-9), Origin::Measured, "{ value = \"531 mm\", from = \"measured\", plus_minus = \"1e-9 mm\" }");
+        check(531.0, Spread::Exact, Origin::Standard, "{ value = \"531 mm\", from = \"standard\", plus_minus = 0 }");
+        check(531.0, Spread::Expanded(1.0), Origin::MakersSheet, "{ value = \"531 mm\", from = \"maker's sheet\", expanded = \"1 mm\" }");
+        check(531.0, Spread::Standard(0.5), Origin::Guess, "{ value = \"531 mm\", from = \"guess\", standard_deviation = \"0.5 mm\" }");
+    }
+
+    #[test]
+    fn texts_are_quoted_so_that_they_cannot_break_out() {
+        assert_eq!(quoted("a \"b\" \\ c\nd\u{7}é"), "\"a \\\"b\\\" \\\\ c\\nd\\u0007é\"");
+    }
+}
