@@ -12,7 +12,7 @@ use std::{
 const HELP: &str = "\
 cargo xtask test      format, lints, documentation, house rules, every test, each benchmark once
 cargo xtask rules     the house rules alone
-cargo xtask figures   the figures of the README: build time, size, start, memory, benchmarks";
+cargo xtask figures   the figures of the README: size, start to exit of whole commands, benchmarks";
 
 fn main() -> ExitCode {
     let root = root();
@@ -52,10 +52,38 @@ fn test(root: &Path) -> Result<(), String> {
     Ok(())
 }
 
+/// Whole commands timed for the README.
+const TIMED: [(&str, &[&str]); 4] = [
+    ("try", &["try", "demo/heron.toml", "--set", "fork=tarn-150"]),
+    ("check", &["check", "demo/moorhen.toml"]),
+    ("try with a PDF sheet", &["try", "demo/heron.toml", "--set", "fork=tarn-150", "--sheet", "target/figures.pdf"]),
+    ("try with a PNG drawing", &["try", "demo/heron.toml", "--set", "fork=tarn-150", "--drawing", "target/figures.png"]),
+];
+
+/// Runs of each; the median counts.
+const RUNS: usize = 31;
+
 /// Prints the figures that the README quotes.
 fn figures(root: &Path) -> Result<(), String> {
     step(root, "release build", &["build", "--release", "--locked"], &[])?;
-    step(root, "benchmarks", &["bench", "--workspace", "--locked"], &[])
+    let target = env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
+    let program = target.join("release/swapstand");
+    let bytes = std::fs::metadata(&program).map_err(|error| format!("{}: {error}", program.display()))?.len();
+    say(&format!("size of the program: {:.1} MB", bytes as f64 / 1e6));
+    for (name, arguments) in TIMED {
+        let mut times_ms = Vec::with_capacity(RUNS);
+        for _ in 0..RUNS {
+            let started = Instant::now();
+            let output = Command::new(&program).args(arguments).current_dir(root).output().map_err(|error| error.to_string())?;
+            if !output.status.success() {
+                return Err(format!("{name}: {}", String::from_utf8_lossy(&output.stderr)));
+            }
+            times_ms.push(started.elapsed().as_secs_f64() * 1e3);
+        }
+        times_ms.sort_by(f64::total_cmp);
+        say(&format!("{name}, start to exit: {:.1} ms (median of {RUNS})", times_ms[RUNS / 2]));
+    }
+    step(root, "benchmarks", &["bench", "--workspace", "--locked", "--bench", "swap"], &[])
 }
 
 /// Runs one cargo command in the workspace.
