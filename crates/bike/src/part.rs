@@ -127,7 +127,8 @@ e,pedal,E,,,,,,,no,,,,
 f,headset,F,,,,,,,,,4,11,-1.5
 g,saddle,G,,,,,,,,,,,
 ";
-        let catalogue = catalogue_from(&SourceFile::from_text("parts.csv", text), &knowledge).unwrap_or_else(|problems| panic!("{problems}"));
+        let catalogue =
+            catalogue_from(&SourceFile::from_text("parts.csv", text), &knowledge).unwrap_or_else(|problems| panic!("{problems}"));
         let figures = |id: &str| catalogue.get(id).unwrap().figures(&knowledge).replace('\u{a0}', " ");
         assert_eq!(figures("a"), "544 mm · offset 44 mm · 150 mm travel");
         assert_eq!(figures("b"), "32 teeth");

@@ -174,10 +174,25 @@ mod tests {
         check(531.0, Spread::Limits(2.0), Origin::MakersSheet, "\"531 ± 2 mm\"");
         check(-0.0, Spread::Exact, Origin::MakersSheet, "\"0 ± 0 mm\"");
         check(530.86, Spread::Limits(15.9), Origin::Guess, "\"~530.86 ± 15.9 mm\"");
-        check(531.0, Spread::Limits(1e-9), Origin::Measured, "{ value = \"531 mm\", from = \"measured\", plus_minus = \"1e-9 mm\" }");
+        check(
+            531.0,
+            Spread::Limits(1e-9),
+            Origin::Measured,
+            "{ value = \"531 mm\", from = \"measured\", plus_minus = \"1e-9 mm\" }",
+        );
         check(531.0, Spread::Exact, Origin::Standard, "{ value = \"531 mm\", from = \"standard\", plus_minus = 0 }");
-        check(531.0, Spread::Expanded(1.0), Origin::MakersSheet, "{ value = \"531 mm\", from = \"maker's sheet\", expanded = \"1 mm\" }");
-        check(531.0, Spread::Standard(0.5), Origin::Guess, "{ value = \"531 mm\", from = \"guess\", standard_deviation = \"0.5 mm\" }");
+        check(
+            531.0,
+            Spread::Expanded(1.0),
+            Origin::MakersSheet,
+            "{ value = \"531 mm\", from = \"maker's sheet\", expanded = \"1 mm\" }",
+        );
+        check(
+            531.0,
+            Spread::Standard(0.5),
+            Origin::Guess,
+            "{ value = \"531 mm\", from = \"guess\", standard_deviation = \"0.5 mm\" }",
+        );
     }
 
     #[test]

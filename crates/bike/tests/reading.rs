@@ -23,7 +23,8 @@ impl Known {
     }
 
     fn build(&self, text: &str, catalogue: &Catalogue) -> Build {
-        build_from(&SourceFile::from_text("a.toml", text), catalogue, &self.knowledge).unwrap_or_else(|problems| panic!("{problems}"))
+        build_from(&SourceFile::from_text("a.toml", text), catalogue, &self.knowledge)
+            .unwrap_or_else(|problems| panic!("{problems}"))
     }
 
     fn catalogue(&self, name: &str, text: &str) -> Catalogue {
@@ -69,7 +70,17 @@ fn every_way_to_write_a_length_says_the_same() {
         assert_eq!(found.origin(), expected.origin(), "{text}");
     };
     // Nobody states a ±: the usual one of a maker's chart, 2 mm, or of a measurement or a guess (knowledge/sources.toml).
-    for text in ["1143", "1143.0", "\"1143\"", "\"1143 mm\"", "\"114.3 cm\"", "\"1.143 m\"", "\"45 in\"", "{ value = 1143 }", "{ value = \"45 in\" }"] {
+    for text in [
+        "1143",
+        "1143.0",
+        "\"1143\"",
+        "\"1143 mm\"",
+        "\"114.3 cm\"",
+        "\"1.143 m\"",
+        "\"45 in\"",
+        "{ value = 1143 }",
+        "{ value = \"45 in\" }",
+    ] {
         near(text, length(1143.0, Spread::Limits(2.0), Origin::MakersSheet));
     }
     near("\"~1143 mm\"", length(1143.0, Spread::Limits(0.03 * 1143.0), Origin::Guess));
@@ -102,7 +113,10 @@ fn values_of_a_rider_are_measured_and_those_of_a_part_are_the_makers() {
     let spacers = build.setup.quantity(known.attribute("setup.stem_spacers"));
     assert_eq!(spacers, Some(length(10.0, Spread::Limits(0.5), Origin::Measured)));
     let fork = known.part(&build, "fork");
-    assert_eq!(fork.quantity(known.attribute("fork.axle_to_crown")), Some(length(524.0, Spread::Limits(1.0), Origin::MakersSheet)));
+    assert_eq!(
+        fork.quantity(known.attribute("fork.axle_to_crown")),
+        Some(length(524.0, Spread::Limits(1.0), Origin::MakersSheet))
+    );
     assert_eq!(fork.quantity(known.attribute("fork.travel")), Some(length(130.0, Spread::Exact, Origin::MakersSheet)));
     let mass = fork.mass.unwrap();
     assert!((mass.value() - 1.98).abs() < 1e-12 && (mass.spread().plus_minus() - 0.0594).abs() < 1e-12, "{mass:?}");
@@ -207,12 +221,14 @@ fn a_swap_file_and_the_same_on_a_command_line_agree() {
     let catalogue = known.catalogue("forks.toml", FORKS);
     let knowledge = &known.knowledge;
     let text = "name = \"a\"\nnotes = \"b\"\nunset = [\"front_rotor\"]\n[set]\nfork = \"tarn-130\"\n[adjust]\nstem_spacers = \"1 cm\"\nrider.mass = 90\nchart.stack = \"611 ± 1 mm\"\n";
-    let swap = swap_from(&SourceFile::from_text("swap.toml", text), knowledge, &catalogue).unwrap_or_else(|problems| panic!("{problems}"));
+    let swap = swap_from(&SourceFile::from_text("swap.toml", text), knowledge, &catalogue)
+        .unwrap_or_else(|problems| panic!("{problems}"));
     assert_eq!((swap.name.as_deref(), swap.notes.as_slice()), (Some("a"), ["b".to_owned()].as_slice()));
     let set = parse_set(" fork = tarn-130 ", knowledge, &catalogue).unwrap();
     assert_eq!(swap.set, [set]);
     assert_eq!(swap.unset, [parse_unset("front_rotor", knowledge).unwrap()]);
-    let adjust = ["stem_spacers=1 cm", "rider.mass=90", "chart.stack = 611 ± 1 mm"].map(|text| parse_adjust(text, knowledge).unwrap());
+    let adjust =
+        ["stem_spacers=1 cm", "rider.mass=90", "chart.stack = 611 ± 1 mm"].map(|text| parse_adjust(text, knowledge).unwrap());
     assert_eq!(swap.adjust, adjust);
     // A bare name is enough where it is one of the set-up, the rider or the chart; the first that has it goes.
     assert_eq!(parse_adjust("setup.stem_spacers=1 cm", knowledge), Ok(adjust[0]));

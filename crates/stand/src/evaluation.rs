@@ -8,10 +8,11 @@ use knowledge::{MarginKind, Pose as KnownPose, Term, TermOf};
 use crate::{
     answer::{Pose, State},
     assembly::{self, Assembly, Source},
-    figures::{self, COUNT, PoseFigures},
+    figures::{self, COUNT},
     frame_chart::ReadChart,
     ground::Ground,
     inputs::Inputs,
+    parameters::PARAMETERS,
     problem::StandProblem,
 };
 
@@ -55,17 +56,6 @@ pub(crate) struct PoseResult {
 }
 
 impl PoseResult {
-    fn new(figures: &PoseFigures, assembly: &Assembly, inputs: usize) -> Self {
-        let mut contributions = vec![[0.0; COUNT]; inputs];
-        for rest in &assembly.rests {
-            let slopes = &figures.gradients[rest.parameter as usize];
-            for (sum, slope) in contributions[rest.input].iter_mut().zip(slopes) {
-                *sum += slope * rest.contribution;
-            }
-        }
-        Self { values: figures.values, contributions }
-    }
-
     /// Adds `factor` times a figure's contributions.
     fn add_to(&self, figure: usize, factor: f64, sum: &mut [f64]) {
         for (sum, row) in sum.iter_mut().zip(&self.contributions) {
@@ -132,9 +122,32 @@ pub(crate) fn evaluate(
     Ok(Evaluation { inputs, before, after, margins_before, margins_after })
 }
 
-fn pose(assembly: Assembly, inputs: usize, after: bool) -> Result<Side, StandProblem> {
-    let figures = figures::take(&assembly.row, POSES).map_err(|error| StandProblem::CannotStand { after, error })?;
-    let poses = figures.map(|f| PoseResult::new(&f, &assembly, inputs));
+fn pose(mut assembly: Assembly, inputs: usize, after: bool) -> Result<Side, StandProblem> {
+    // What rests on a parameter stands together, so that each of its slopes finds its inputs at once.
+    assembly.rests.sort_by_key(|rest| rest.parameter as usize);
+    let mut active: Vec<usize> = assembly.rests.iter().map(|rest| rest.parameter as usize).collect();
+    active.dedup();
+    let mut ranges = [(0, 0); PARAMETERS];
+    for (place, rest) in assembly.rests.iter().enumerate() {
+        let range = &mut ranges[rest.parameter as usize];
+        if range.1 == 0 {
+            range.0 = place;
+        }
+        range.1 = place + 1;
+    }
+    let mut contributions = POSES.map(|_| vec![[0.0; COUNT]; inputs]);
+    let values = figures::take(&assembly.row, POSES, &active, |pose, parameter, slopes| {
+        let (start, end) = ranges[parameter];
+        for rest in &assembly.rests[start..end] {
+            for (sum, slope) in contributions[pose][rest.input].iter_mut().zip(slopes) {
+                *sum += slope * rest.contribution;
+            }
+        }
+    })
+    .map_err(|error| StandProblem::CannotStand { after, error })?;
+    let [unladen, sagged] = contributions;
+    let poses =
+        [PoseResult { values: values[0], contributions: unladen }, PoseResult { values: values[1], contributions: sagged }];
     Ok(Side { assembly, poses })
 }
 

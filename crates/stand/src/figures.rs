@@ -10,7 +10,7 @@ use num_dual::DualSVec64;
 
 use crate::{
     answer::Pose,
-    parameters::{CHUNK, PARAMETERS, Parameter, Row},
+    parameters::{CHUNK, Parameter, Row},
 };
 
 /// Ids of the figures, in the order of [`values`].
@@ -48,30 +48,15 @@ pub(crate) const FIGURES: [&str; 28] = [
 /// How many there are.
 pub(crate) const COUNT: usize = FIGURES.len();
 
-/// Figures with their sensitivities to the row.
-#[derive(Clone, Debug)]
-pub(crate) struct PoseFigures {
-    /// Base units; `None` where something is missing.
-    pub(crate) values: [Option<f64>; COUNT],
-    /// ∂figure/∂parameter, a row a parameter.
-    pub(crate) gradients: Box<[[f64; COUNT]; PARAMETERS]>,
-}
-
-impl PoseFigures {
-    fn nothing() -> Self {
-        Self { values: [None; COUNT], gradients: Box::new([[0.0; COUNT]; PARAMETERS]) }
-    }
-}
-
 /// A bicycle ready to be posed: laid out as drawn, with the rider's centre of mass, both of which no pose changes.
-pub(crate) struct Laid<D> {
-    row: Row<D>,
+pub(crate) struct Laid<'r, D> {
+    row: &'r Row<D>,
     drawn: Drawn<D>,
     rider: Option<Point<D>>,
 }
 
-impl<D: Real> Laid<D> {
-    pub(crate) fn out(row: Row<D>) -> Result<Self, PlanarError> {
+impl<'r, D: Real> Laid<'r, D> {
+    pub(crate) fn out(row: &'r Row<D>) -> Result<Self, PlanarError> {
         let drawn = draw(&row.bicycle())?;
         let zero = D::from(0.0);
         let rider = drawn
@@ -91,34 +76,44 @@ impl<D: Real> Laid<D> {
     }
 }
 
-/// The figures of all poses with exact derivatives, [`CHUNK`] parameters a pass.
-pub(crate) fn take<const POSES: usize>(row: &Row<f64>, poses: [Pose; POSES]) -> Result<[PoseFigures; POSES], PlanarError> {
+/// The figures of all poses, base units; `None` where something is missing. Their exact derivatives with respect to the `active`
+/// parameters (places in the row) go to `slopes(pose, parameter, ∂figures/∂parameter)`, [`CHUNK`] of them computed in a pass.
+pub(crate) fn take<const POSES: usize>(
+    row: &Row<f64>,
+    poses: [Pose; POSES],
+    active: &[usize],
+    mut slopes: impl FnMut(usize, usize, &[f64; COUNT]),
+) -> Result<[[Option<f64>; COUNT]; POSES], PlanarError> {
     type Dual = DualSVec64<CHUNK>;
     // Once on plain numbers: values, and where the toe comes closest.
-    let plain = Laid::out(*row)?;
+    let plain = Laid::out(row)?;
     let mut steers = [0.0; POSES];
-    let mut taken = poses.map(|_| PoseFigures::nothing());
+    let mut taken = [[None; COUNT]; POSES];
     for (i, pose) in poses.into_iter().enumerate() {
         let stance = plain.stance(pose)?;
         if let Some((pedals, sections)) = row.pedals().zip(row.sections()) {
             steers[i] = pedal::closest_steer_rad(&stance, &pedals, &sections);
         }
-        taken[i].values = values(&plain, &stance, steers[i]);
+        taken[i] = values(&plain, &stance, steers[i]);
     }
-    for first in (0..PARAMETERS).step_by(CHUNK) {
-        let seeded = |i: usize| {
-            let number = Dual::from_re(row.numbers[i]);
-            if (first..first + CHUNK).contains(&i) { number.derivative(i - first) } else { number }
-        };
-        let laid = Laid::out(Row { numbers: std::array::from_fn(seeded), present: row.present })?;
+    for chunk in active.chunks(CHUNK) {
+        let mut seeds = Row { numbers: row.numbers.map(Dual::from_re), present: row.present };
+        for (place, &parameter) in chunk.iter().enumerate() {
+            seeds.numbers[parameter] = seeds.numbers[parameter].derivative(place);
+        }
+        let laid = Laid::out(&seeds)?;
         for (i, pose) in poses.into_iter().enumerate() {
             let figures = values(&laid, &laid.stance(pose)?, steers[i]);
+            let mut jacobian = [[0.0; COUNT]; CHUNK];
             for (k, figure) in figures.iter().enumerate() {
                 if let Some(eps) = figure.as_ref().and_then(|f| f.eps.0.as_ref()) {
-                    for (parameter, slope) in taken[i].gradients[first..].iter_mut().zip(eps.iter()) {
-                        parameter[k] = *slope;
+                    for (row, slope) in jacobian.iter_mut().zip(eps.iter()) {
+                        row[k] = *slope;
                     }
                 }
+            }
+            for (row, &parameter) in jacobian.iter().zip(chunk) {
+                slopes(i, parameter, row);
             }
         }
     }
@@ -126,9 +121,9 @@ pub(crate) fn take<const POSES: usize>(row: &Row<f64>, poses: [Pose; POSES]) -> 
 }
 
 /// The figures in base units: mm, degrees, percent.
-fn values<D: Real>(laid: &Laid<D>, stance: &Stance<D>, steer_rad: f64) -> [Option<D>; COUNT] {
+fn values<D: Real>(laid: &Laid<'_, D>, stance: &Stance<D>, steer_rad: f64) -> [Option<D>; COUNT] {
     use Parameter as P;
-    let row = &laid.row;
+    let row = laid.row;
     let degrees = |angle: D| angle * 1.0_f64.to_degrees();
     let bar = stance.bar_reach_stack_mm();
     let saddle_to_bar = stance.saddle_to_bar_mm();
@@ -174,8 +169,8 @@ fn standover_point<D: Real>(row: &Row<D>) -> Point<D> {
 }
 
 /// Share of rider and bike on the front wheel, percent.
-fn front_weight_share<D: Real>(laid: &Laid<D>, stance: &Stance<D>) -> Option<D> {
-    let row = &laid.row;
+fn front_weight_share<D: Real>(laid: &Laid<'_, D>, stance: &Stance<D>) -> Option<D> {
+    let row = laid.row;
     let centre = stance.place(laid.rider?);
     let wheelbase = stance.wheelbase_mm();
     let masses = [

@@ -1,7 +1,5 @@
 //! What every evaluation stands on: the knowledge, with the names the mechanics need looked up and its figures matched.
 
-use std::collections::HashMap;
-
 use knowledge::{AttributeId, Knowledge, Output, OutputId, SlotId, SourceId};
 use quantity::Quantity;
 
@@ -14,8 +12,8 @@ pub(crate) struct Ground {
     pub(crate) names: Names,
     /// Place in [`FIGURES`] of each output, by its id's number.
     figure_of: Vec<Option<usize>>,
-    /// What is assumed of a slot's or a table's attribute.
-    defaults: HashMap<(Option<SlotId>, AttributeId), usize>,
+    /// By attribute: what is assumed of it in a slot, or in its table, as a place in the knowledge's list.
+    defaults: Vec<Vec<(Option<SlotId>, usize)>>,
 }
 
 impl Ground {
@@ -26,7 +24,10 @@ impl Ground {
         if let Some(missing) = FIGURES.iter().find(|f| knowledge.outputs.iter().all(|o| o.id != **f)) {
             return Err(StandProblem::Unknown { name: (*missing).to_owned() });
         }
-        let defaults = knowledge.defaults.iter().enumerate().map(|(i, d)| ((d.slot, d.attribute), i)).collect();
+        let mut defaults = vec![Vec::new(); knowledge.attributes.len()];
+        for (place, default) in knowledge.defaults.iter().enumerate() {
+            defaults[default.attribute.index()].push((default.slot, place));
+        }
         Ok(Self { knowledge, names, figure_of, defaults })
     }
 
@@ -42,14 +43,18 @@ impl Ground {
 
     /// What is assumed of an attribute nobody stated.
     pub(crate) fn default_of(&self, slot: Option<SlotId>, attribute: AttributeId) -> Option<(Quantity, SourceId)> {
-        let default = &self.knowledge.defaults[*self.defaults.get(&(slot, attribute))?];
+        let default = &self.knowledge.defaults[self.place_of_default(slot, attribute)?];
         Some((default.value, default.source))
+    }
+
+    fn place_of_default(&self, slot: Option<SlotId>, attribute: AttributeId) -> Option<usize> {
+        self.defaults[attribute.index()].iter().find(|d| d.0 == slot).map(|d| d.1)
     }
 
     /// Why that is assumed.
     pub(crate) fn reason_of(&self, owner: Owner, attribute: AttributeId) -> String {
         let slot = if let Owner::Part { slot, .. } = owner { Some(slot) } else { None };
-        self.defaults.get(&(slot, attribute)).map(|&i| self.knowledge.defaults[i].because.clone()).unwrap_or_default()
+        self.place_of_default(slot, attribute).map(|i| self.knowledge.defaults[i].because.clone()).unwrap_or_default()
     }
 
     /// Whether an attribute belongs to the rider's table.

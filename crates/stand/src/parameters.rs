@@ -23,7 +23,7 @@ macro_rules! row {
 }
 
 // The order matters for speed only: derivatives are taken for [`CHUNK`] neighbours at a time, and numbers that no neighbour acts on
-// stay plain. So what acts on everything stands first, what acts on little stands together.
+// stay plain. So what acts on everything stands first, and what acts on little stands together.
 row! {
     RearCentreHorizontal,
     BbDrop,
@@ -75,8 +75,8 @@ row! {
     PedalThickness,
 }
 
-/// Derivatives taken in one pass.
-pub(crate) const CHUNK: usize = 8;
+/// Derivatives taken in one pass. Some 33 parameters of a bike are uncertain, so three passes do.
+pub(crate) const CHUNK: usize = 12;
 
 /// Which parts of the row mean something.
 #[expect(clippy::struct_excessive_bools, reason = "each says whether one group of the row means something; they are independent")]

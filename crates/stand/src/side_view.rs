@@ -20,7 +20,7 @@ const CHAIN_PITCH_MM: f64 = 12.7;
 /// The side view of a build in a pose; `None` if it cannot stand.
 pub(crate) fn side_view(ground: &Ground, build: &Build, assembly: &Assembly, pose: Pose) -> Option<SideView> {
     let row = &assembly.row;
-    let stance = Laid::out(*row).and_then(|laid| laid.stance(pose)).ok()?;
+    let stance = Laid::out(row).and_then(|laid| laid.stance(pose)).ok()?;
     let names = &ground.names;
     let point = |p: Point<f64>| [p.x, p.y];
     let wheel = |axle: Point<f64>, radius: f64, tyre, rim| {
