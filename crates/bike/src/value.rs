@@ -189,7 +189,8 @@ mod tests {
         assert_eq!(values.flag(height), Some(true));
         assert_eq!((values.count(mass), values.count(height), values.len()), (Some(4), None, 3));
         assert_eq!(values.remove(mass).map(|stated| stated.value), Some(Value::Count(4)));
-        assert_eq!((values.get(mass), values.remove(mass)), (None, None));
+        assert_eq!(values.get(mass), None);
+        assert_eq!(values.remove(mass), None);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! What good files say, value by value: units, tolerances, origins, places; which value goes before which.
 
+#![allow(clippy::float_cmp, reason = "numbers written in a file come back to the last bit")]
+
 use bike::read::{build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_catalogue, swap_from};
 use bike::{Build, Catalogue, Part, Value};
 use knowledge::{About, AttributeId, Knowledge};
