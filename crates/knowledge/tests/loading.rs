@@ -260,3 +260,24 @@ fn files_cut_off_anywhere_are_reported_without_a_crash() {
         }
     }
 }
+
+/// The limits in the margins are those of the standards (`tests/references/safety_limits.toml`).
+#[test]
+fn limits_that_protect_somebody_are_those_of_the_standards() {
+    let knowledge = Knowledge::embedded().unwrap();
+    let table: toml::Table = include_str!("../../../tests/references/safety_limits.toml").parse().unwrap();
+    let cases = table["case"].as_array().unwrap();
+    assert_eq!(cases.len(), 7);
+    for case in cases {
+        let id = case["margin"].as_str().unwrap();
+        let margin = knowledge.margins.iter().find(|m| m.id == id).unwrap_or_else(|| panic!("no margin {id}"));
+        let MarginKind::Room { need, .. } = &margin.kind else { panic!("{id} compares no room") };
+        let limit = quantity::parse(case["limit"].as_str().unwrap(), margin.dimension).unwrap().quantity;
+        let stated: Vec<f64> = need
+            .iter()
+            .filter_map(|t| if let knowledge::TermOf::Literal(q) = t.of { Some(q.value() * t.times) } else { None })
+            .collect();
+        assert_eq!(stated, [limit.value()], "{id}");
+        assert_eq!(margin.severity, Severity::Hurts, "{id}");
+    }
+}

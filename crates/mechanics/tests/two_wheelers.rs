@@ -131,6 +131,47 @@ fn measured_bicycles() {
     }
 }
 
+/// First-order propagation of head angle, offset and roll-out to the trail gives the uncertainty the measured bicycles' own package
+/// states (`trail_one_sigma_m`).
+#[test]
+fn uncertainty_of_a_measured_trail() {
+    for id in ["dataset_bicycle_1", "dataset_bicycle_2", "dataset_bicycle_3", "dataset_bicycle_4"] {
+        let (given, expect, _) = case(id);
+        let trail_m = |angle_deg: f64, offset_m: f64, roll_out_m: f64| {
+            let radius_m = roll_out_m / (std::f64::consts::TAU * number(&given, "turns_front"));
+            let wheelbase_mm = number(&given, "wheelbase_m") * 1e3;
+            let bicycle = from_front_end(
+                wheelbase_mm,
+                angle_deg.to_radians(),
+                offset_m * 1e3,
+                radius_m * 1e3,
+                radius_m * 1e3,
+                450.0,
+                280.0,
+            );
+            stand(&bicycle, &NO_SAG).unwrap().trail_mm() / 1e3
+        };
+        let at = [number(&given, "head_angle_deg"), number(&given, "fork_offset_m"), number(&given, "roll_out_front_m")];
+        let u = [
+            number(&given, "one_sigma_head_angle_deg"),
+            number(&given, "one_sigma_fork_offset_m"),
+            number(&given, "one_sigma_roll_out_m"),
+        ];
+        let mut squares = 0.0;
+        for i in 0..3 {
+            // A thousandth of the uncertainty either way: the slope there, times the uncertainty.
+            let moved = |by: f64| {
+                let mut x = at;
+                x[i] += by * u[i];
+                trail_m(x[0], x[1], x[2])
+            };
+            squares += ((moved(1e-3) - moved(-1e-3)) / 2e-3).powi(2);
+        }
+        let difference = (squares.sqrt() - number(&expect, "trail_one_sigma_m")).abs();
+        assert!(difference < 1e-7, "{id}: {} m", squares.sqrt());
+    }
+}
+
 /// A fork with its front end known only by lengths square to and along the axis: the tilt has to come out of the wheels.
 #[test]
 fn a_measured_bicycle_known_by_perpendicular_distances() {
