@@ -5,7 +5,7 @@ use bike::{
     read::{parse_adjust, parse_set, parse_unset, read_build, read_swap},
 };
 use knowledge::Knowledge;
-use source_file::Problems;
+use source_file::{Problem, Problems};
 use stand::{Stand, answer::Answer};
 
 use crate::{
@@ -39,6 +39,12 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
         }
     }
     problems.unless_any(())?;
+    if swap.set.is_empty() && swap.unset.is_empty() && swap.adjust.is_empty() {
+        let nothing = Problem::new("there is nothing to try")
+            .help("name a part to fit, `--set fork=PART`, a number to change, `--adjust \"stem_spacers=10 mm\"`, or a swap file, `--swap FILE`")
+            .help(format!("`swapstand check {}` reads the bike as it stands", request.build.display()));
+        return Err(nothing.into());
+    }
     let stand = Stand::new(knowledge).map_err(|p| Failure::stand(&request.build, &p))?;
     let mounted = stand.mount(build).map_err(|p| Failure::stand(&request.build, &p))?;
     let answer = mounted.answer(&swap, catalogue.currency()).map_err(|p| Failure::stand(&request.build, &p))?;
@@ -81,7 +87,7 @@ pub(crate) fn outputs_named_well(output: &Output) -> Result<(), Failure> {
             && !ending(path).is_some_and(|e| endings.contains(&e.as_str()))
         {
             let message = format!("a {what} cannot be written as `{}`", path.display());
-            problems.push(source_file::Problem::new(message).help(format!("end its name in .{} or .{}", endings[0], endings[1])));
+            problems.push(Problem::new(message).help(format!("end its name in .{} or .{}", endings[0], endings[1])));
         }
     }
     Ok(problems.unless_any(())?)

@@ -93,6 +93,7 @@ fn wrong_input_is_told_where_and_what_would_be_right() {
     );
     assert_snapshot!("wrong_file", seen(&["try", "demo/herron.toml", "--set", "fork=tarn-150"]));
     assert_snapshot!("wrong_sheet", seen(&["try", "demo/heron.toml", "--sheet", "x.doc", "--drawing", "y.gif"]));
+    assert_snapshot!("wrong_nothing", seen(&["try", "demo/heron.toml"]));
     assert_snapshot!("wrong_kind", seen(&["parts", "demo/heron.toml", "--kind", "frok"]));
     assert_snapshot!("wrong_command", seen(&["tri", "demo/heron.toml"]));
     assert_snapshot!("wrong_knowledge", seen(&["check", "demo/heron.toml", "--knowledge", "no/such/folder"]));
@@ -181,7 +182,7 @@ fn sheets_and_drawings_are_written() {
         !html.contains("http://") || html.matches("http://").count() == html.matches("http://www.w3.org").count(),
         "nothing from outside"
     );
-    let output = run(&["try", "demo/heron.toml", "--sheet", &path("none/sheet.html")]);
+    let output = run(&["try", "demo/heron.toml", "--set", "fork=tarn-150", "--sheet", &path("none/sheet.html")]);
     assert_eq!(output.status.code(), Some(2));
 }
 
