@@ -7,7 +7,7 @@
 //! | [`catalogue`] | parts to choose from |
 //! | [`build`] | one bicycle, and what is to change on it |
 //! | [`read`] | files and command-line arguments into these; all that is wrong with them at once |
-//! | [`write`] | a build as a file that reads back equal |
+//! | [`mod@write`] | a build as a file that reads back equal |
 //! | [`schema`] | JSON Schemas of the files, for editors |
 //!
 //! This crate knows what a part *is*, never what it *does*: which attributes a part of a kind has is said by the part kinds of

@@ -13,7 +13,7 @@
 //! | thigh | 0.245 | 0.200 | 0.433 |
 //! | leg and foot | 0.285 | 0.122 | 0.606 |
 //!
-//! Arms are taken straight but for [`ARM_CHORD`]. A rider who cannot reach the bar leans as far as possible. The model gives the
+//! Arms are a little bent (`ARM_CHORD`). A rider who cannot reach the bar leans as far as possible. The model gives the
 //! mean over a turn of the cranks, in whatever plane the points are given (as drawn, or standing); posture is the rider's own, so callers add a tolerance to the result.
 //!
 //! Source of shares: Winter, D. A. (2009) Biomechanics and Motor Control of Human Movement, 4th ed., Figure 4.1 (Drillis &
