@@ -200,6 +200,7 @@ impl Work<'_, '_> {
                 _ => self.add(P::SeatTubeAngle, known, radian),
             }
             self.present.seating = true;
+            self.present.seat_tube = true;
         } else {
             // Only ever shown as a line of the drawing; no figure is taken from it.
             self.numbers[P::SeatAngle as usize] = 73.0 * radian;

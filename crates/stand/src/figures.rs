@@ -14,10 +14,11 @@ use crate::{
 };
 
 /// Ids of the figures, in the order of [`values`].
-pub(crate) const FIGURES: [&str; 28] = [
+pub(crate) const FIGURES: [&str; 29] = [
     "head_angle",
     "effective_seat_angle",
     "seat_angle",
+    "seat_tube_angle",
     "reach",
     "stack",
     "trail",
@@ -134,6 +135,7 @@ fn values<D: Real>(laid: &Laid<'_, D>, stance: &Stance<D>, steer_rad: f64) -> [O
         Some(degrees(stance.head_angle_rad)),
         stance.effective_seat_angle_rad().map(degrees),
         Some(degrees(stance.seat_angle_rad)),
+        row.present.seat_tube.then(|| degrees(stance.seat_tube_angle_rad)),
         Some(stance.reach_mm()),
         Some(stance.stack_mm()),
         Some(stance.trail_mm()),

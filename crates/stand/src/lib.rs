@@ -27,7 +27,7 @@ mod sources;
 mod verdict;
 mod wording;
 
-use bike::{Build, Swap};
+use bike::{Build, Swap, WrittenAt};
 use knowledge::Knowledge;
 
 pub use evaluation::{Evaluation, Uncertain, state};
@@ -64,6 +64,26 @@ impl Stand {
     /// The knowledge it was made from.
     pub fn knowledge(&self) -> &Knowledge {
         &self.ground.knowledge
+    }
+
+    /// Where the number stands that a problem is about: the value that cannot be, or the first entry of the chart.
+    pub fn place_of(&self, problem: &StandProblem, build: &Build) -> Option<WrittenAt> {
+        use mechanics::planar::PlanarError as Cannot;
+        let names = &self.ground.names;
+        let of_part = |slot, attribute| build.part(slot).and_then(|part| part.values.place(attribute));
+        let of_chart = || names.chart.iter().find_map(|&(_, attribute)| build.chart.place(attribute));
+        match problem {
+            StandProblem::CannotStand { error, .. } => match error {
+                Cannot::OffsetBeyondFork { .. } => of_part(names.fork, names.fork_offset),
+                Cannot::SagBeyondFork { .. } => of_part(names.fork, names.fork_travel),
+                Cannot::RearTravelBeyondArc { .. } => of_part(names.frame, names.pivot_forward),
+                Cannot::SaddleTooLow { .. } => build.setup.place(names.saddle_height),
+                Cannot::AxlesTooClose { .. } => of_part(names.front_tyre, names.tyre_radius).or_else(of_chart),
+            },
+            StandProblem::Chart { .. } | StandProblem::NoChart => of_chart(),
+            StandProblem::Unknown { .. } | StandProblem::Missing { .. } => None,
+        }
+        .cloned()
     }
 
     /// Puts a bike on the stand: reads and reconciles its frame's chart.

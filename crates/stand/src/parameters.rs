@@ -84,6 +84,7 @@ pub(crate) const CHUNK: usize = 12;
 pub(crate) struct Present {
     pub(crate) cockpit: bool,
     pub(crate) seating: bool,
+    pub(crate) seat_tube: bool,
     pub(crate) cranks: bool,
     pub(crate) standover: bool,
     pub(crate) arc: bool,

@@ -2,8 +2,9 @@
 
 use std::{fmt, io, path::Path};
 
-use source_file::{Problem, Problems, render};
-use stand::StandProblem;
+use bike::Build;
+use source_file::{Problem, Problems, SourceFile, render};
+use stand::{Stand, StandProblem};
 
 /// Why there is no answer.
 #[derive(Debug)]
@@ -29,10 +30,23 @@ impl Failure {
         }
     }
 
-    /// A bike that cannot be put on the stand: the build file's fault.
-    pub(crate) fn stand(build: &Path, problem: &StandProblem) -> Self {
-        let shown = Problem::new(problem.to_string()).help_if(problem.help()).note(format!("in {}", build.display()));
-        Self::Input(shown.into())
+    /// A bike that cannot be put on the stand: the fault of its file, shown at the number it is about.
+    pub(crate) fn stand(path: &Path, stand: &Stand, build: &Build, problem: &StandProblem) -> Self {
+        let pointed = stand.place_of(problem, build).and_then(|at| {
+            let file = SourceFile::read(Path::new(&*at.file)).ok()?;
+            let line = usize::try_from(at.line).ok()?.checked_sub(1)?;
+            let start: usize = file.text().split_inclusive('\n').take(line).map(str::len).sum();
+            let written = file.text()[start..].lines().next()?.trim_end();
+            let indent = written.len() - written.trim_start().len();
+            Some(Problem::at(&file, start + indent..start + written.len(), problem.to_string()))
+        });
+        let shown = pointed.unwrap_or_else(|| Problem::new(problem.to_string()).note(format!("in {}", path.display())));
+        Self::Input(shown.help_if(problem.help()).into())
+    }
+
+    /// The knowledge lacks what the mechanics need.
+    pub(crate) fn knowledge(problem: &StandProblem) -> Self {
+        Self::Input(Problem::new(problem.to_string()).help_if(problem.help()).into())
     }
 
     /// A file that cannot be written.

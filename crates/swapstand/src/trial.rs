@@ -1,7 +1,9 @@
 //! `try`: a swap on a bike.
 
+use std::path::Path;
+
 use bike::{
-    Swap,
+    Build, Swap,
     read::{parse_adjust, parse_set, parse_unset, read_build, read_swap},
 };
 use knowledge::Knowledge;
@@ -45,10 +47,22 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
             .help(format!("`swapstand check {}` reads the bike as it stands", request.build.display()));
         return Err(nothing.into());
     }
-    let stand = Stand::new(knowledge).map_err(|p| Failure::stand(&request.build, &p))?;
-    let mounted = stand.mount(build).map_err(|p| Failure::stand(&request.build, &p))?;
-    let answer = mounted.answer(&swap, catalogue.currency()).map_err(|p| Failure::stand(&request.build, &p))?;
+    let answer = answer(&request.build, build, &swap, catalogue.currency(), knowledge)?;
     give(&answer, &request.output, printer, false)
+}
+
+/// Puts a bike on the stand and tries a swap.
+pub(crate) fn answer(
+    path: &Path,
+    build: Build,
+    swap: &Swap,
+    currency: Option<&str>,
+    knowledge: Knowledge,
+) -> Result<Answer, Failure> {
+    let stand = Stand::new(knowledge).map_err(|problem| Failure::knowledge(&problem))?;
+    let after = build.with(swap, stand.knowledge());
+    let mounted = stand.mount(build.clone()).map_err(|problem| Failure::stand(path, &stand, &build, &problem))?;
+    mounted.answer(swap, currency).map_err(|problem| Failure::stand(path, &stand, &after, &problem))
 }
 
 /// Prints an answer and writes the files asked for.

@@ -115,6 +115,20 @@ fn a_chart_that_leaves_numbers_open_is_refused_with_what_would_do() {
     assert_snapshot!("open_chart", format!("{shown}\n{shown_none}"));
 }
 
+/// Numbers each possible by itself that make no bicycle: shown at the number they are about. (The bounds of the part kinds leave
+/// little room for such a bicycle: a saddle that low, on a seat tube that flat, is one.)
+#[test]
+fn an_impossible_bicycle_is_refused_at_the_number() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("low.toml");
+    let text = "name = \"Low\"\n\n[setup]\nsaddle_height = 300\nsaddle_back = -40\n\n[frame.chart]\nstack = 610\nreach = 440\n\
+                head_angle = 69\nseat_angle = 89\nactual_seat_angle = 50\nhead_tube = 105\nrear_centre = 437\nbb_drop = 40\n\
+                drawn_with = { axle_to_crown = 524, fork_offset = 44, lower_headset_stack = 0, front_radius = 368, rear_radius = 368 }\n\n\
+                [slots]\nfork = { name = \"F\", axle_to_crown = 524, offset = 44, travel = 130 }\n";
+    fs::write(&file, text).unwrap();
+    assert_snapshot!("impossible", seen(&["check", file.to_str().unwrap()]).replace(folder.path().to_str().unwrap(), "FOLDER"));
+}
+
 /// The program's own types are not used: what is published is read as a stranger would.
 #[test]
 fn the_json_answer_holds_what_is_promised() {
