@@ -8,6 +8,6 @@ use crate::{arguments::Check, outcome::Failure, printer::Printer, trial};
 pub(crate) fn run(request: &Check, knowledge: Knowledge, printer: Printer) -> Result<(), Failure> {
     trial::outputs_named_well(&request.output)?;
     let (build, catalogue) = read_build(&request.build, &knowledge)?;
-    let answer = trial::answer(&request.build, build, &Swap::default(), catalogue.currency(), knowledge)?;
+    let answer = trial::answer(&request.build, &build, &Swap::default(), catalogue.currency(), knowledge)?;
     trial::give(&answer, &request.output, printer, true)
 }

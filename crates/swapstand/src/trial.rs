@@ -47,21 +47,21 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
             .help(format!("`swapstand check {}` reads the bike as it stands", request.build.display()));
         return Err(nothing.into());
     }
-    let answer = answer(&request.build, build, &swap, catalogue.currency(), knowledge)?;
+    let answer = answer(&request.build, &build, &swap, catalogue.currency(), knowledge)?;
     give(&answer, &request.output, printer, false)
 }
 
 /// Puts a bike on the stand and tries a swap.
 pub(crate) fn answer(
     path: &Path,
-    build: Build,
+    build: &Build,
     swap: &Swap,
     currency: Option<&str>,
     knowledge: Knowledge,
 ) -> Result<Answer, Failure> {
     let stand = Stand::new(knowledge).map_err(|problem| Failure::knowledge(&problem))?;
     let after = build.with(swap, stand.knowledge());
-    let mounted = stand.mount(build.clone()).map_err(|problem| Failure::stand(path, &stand, &build, &problem))?;
+    let mounted = stand.mount(build.clone()).map_err(|problem| Failure::stand(path, &stand, build, &problem))?;
     mounted.answer(swap, currency).map_err(|problem| Failure::stand(path, &stand, &after, &problem))
 }
 
