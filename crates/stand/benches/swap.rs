@@ -6,7 +6,7 @@ use std::{hint::black_box, path::Path};
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use knowledge::Knowledge;
-use stand::Stand;
+use stand::{Stand, Telling};
 
 fn one_swap(criterion: &mut Criterion) {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
@@ -15,7 +15,9 @@ fn one_swap(criterion: &mut Criterion) {
     let swap = bike::read::read_swap(&demo.join("swaps/heron-150-fork.toml"), stand.knowledge(), &catalogue).unwrap();
     let mounted = stand.mount(build.clone()).unwrap();
     criterion.bench_function("evaluate one swap", |b| b.iter(|| black_box(mounted.evaluate(black_box(&swap)).unwrap())));
-    criterion.bench_function("write one answer", |b| b.iter(|| black_box(mounted.answer(black_box(&swap), None).unwrap())));
+    criterion.bench_function("write one answer", |b| {
+        b.iter(|| black_box(mounted.answer(black_box(&swap), Telling::default()).unwrap()));
+    });
     criterion.bench_function("mount a bike, chart reconciled", |b| b.iter(|| black_box(stand.mount(build.clone()).unwrap())));
     criterion.bench_function("load the knowledge", |b| b.iter(|| black_box(Knowledge::embedded().unwrap())));
 }

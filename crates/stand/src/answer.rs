@@ -1,7 +1,7 @@
 //! The answer: what every face of the program shows, and all it may show.
 //!
 //! Text, JSON, page, sheet and card are renderings of this one value; they convert units for print and lay out, and compute
-//! nothing. Numbers are in base units (mm, deg, kg, …; see `quantity`), their `plus_minus` is an expanded uncertainty, k = 2
+//! nothing. Sentences are told in the units asked for; numbers are in base units (mm, deg, kg, …; see `quantity`), their `plus_minus` is an expanded uncertainty, k = 2
 //! (JCGM 100:2008, 6.2). Signs: a margin is clear at zero and above; a change is after minus before.
 
 use serde::{Deserialize, Serialize};
@@ -273,7 +273,7 @@ pub struct NotChecked {
 pub struct Assumption {
     /// What, for people.
     pub what: String,
-    /// Value with ±, printed in metric units.
+    /// Value with ±, printed in the units the answer is told in.
     pub value: String,
     /// Dimension word of `quantity`.
     pub dimension: String,

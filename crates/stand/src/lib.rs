@@ -29,6 +29,7 @@ mod wording;
 
 use bike::{Build, Swap, WrittenAt};
 use knowledge::Knowledge;
+use quantity::print::Units;
 
 pub use evaluation::{Evaluation, Uncertain, state};
 pub use problem::StandProblem;
@@ -42,6 +43,15 @@ use report::Report;
 #[derive(Debug)]
 pub struct Stand {
     ground: Ground,
+}
+
+/// How an answer is told; its numbers are in base units whatever its sentences say.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Telling<'a> {
+    /// Units of the sentences.
+    pub units: Units,
+    /// Currency of the catalogue's prices.
+    pub currency: Option<&'a str>,
 }
 
 /// A bike on the stand.
@@ -116,13 +126,13 @@ impl Mounted<'_> {
     ///
     /// # Errors
     /// As [`Mounted::evaluate`].
-    pub fn answer(&self, swap: &Swap, currency: Option<&str>) -> Result<Answer, StandProblem> {
+    pub fn answer(&self, swap: &Swap, telling: Telling<'_>) -> Result<Answer, StandProblem> {
         let after = self.build.with(swap, &self.ground.knowledge);
         let chart = self.chart_of(&after)?;
         let chart = chart.as_ref().unwrap_or(&self.chart);
         let evaluation = evaluation::evaluate(self.ground, (&self.build, &self.chart), (&after, chart))?;
         let report =
-            Report { ground: self.ground, before: &self.build, after: &after, chart, swap, currency, evaluation: &evaluation };
+            Report { ground: self.ground, before: &self.build, after: &after, chart, swap, telling, evaluation: &evaluation };
         Ok(report.answer())
     }
 

@@ -10,11 +10,7 @@
 //!
 //! so the chance that it settles is `Φ((m − 2u′)/√δ) + Φ((−m − 2u′)/√δ)`.
 
-use quantity::{
-    Dimension, Spread,
-    gum::COVERAGE_FACTOR,
-    print::{self, Units},
-};
+use quantity::{Dimension, Spread, gum::COVERAGE_FACTOR, print};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::{
@@ -136,7 +132,7 @@ fn candidates(report: &Report<'_>) -> Vec<Candidate> {
         list.push(Candidate {
             what: format!("{} of the bike as it stands", crate::verdict::lower_first(&output.name)),
             with,
-            now: print::value(now.value, now.plus_minus(), output.dimension, Units::Metric).to_string(),
+            now: print::value(now.value, now.plus_minus(), output.dimension, report.telling.units).to_string(),
             contributions: now.contributions,
             tool_u,
         });
@@ -158,7 +154,7 @@ fn of_input(report: &Report<'_>, number: usize, input: &Input, inputs: usize) ->
     Some(Candidate {
         what: report.input_name(input),
         with,
-        now: print::value(input.value, COVERAGE_FACTOR * input.standard_uncertainty, dimension, Units::Metric).to_string(),
+        now: print::value(input.value, COVERAGE_FACTOR * input.standard_uncertainty, dimension, report.telling.units).to_string(),
         contributions,
         tool_u,
     })
@@ -168,6 +164,6 @@ fn of_input(report: &Report<'_>, number: usize, input: &Input, inputs: usize) ->
 fn tool_words(report: &Report<'_>, tool: knowledge::ToolId, dimension: Dimension) -> Option<(String, f64)> {
     let tool = report.ground.knowledge.tool_of(tool);
     let reach = tool.reach(dimension)?;
-    let printed = print::value(reach.plus_minus, 0.0, dimension, Units::Metric);
+    let printed = print::value(reach.plus_minus, 0.0, dimension, report.telling.units);
     Some((format!("{} (±{printed})", tool.name), Spread::Limits(reach.plus_minus).standard_uncertainty()))
 }

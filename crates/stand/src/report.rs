@@ -3,13 +3,10 @@
 use bike::{Build, Swap};
 use knowledge::{AttributeId, Shown, Term};
 use mechanics::chart::Entry;
-use quantity::{
-    Dimension,
-    gum::COVERAGE_FACTOR,
-    print::{self, Units},
-};
+use quantity::{Dimension, gum::COVERAGE_FACTOR, print};
 
 use crate::{
+    Telling,
     answer::{
         Adjustment, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, FORMAT, Margin, NotChecked,
         PartNote, PartRow, Severity, SideViews, State,
@@ -38,7 +35,7 @@ pub(crate) struct Report<'a> {
     pub(crate) after: &'a Build,
     pub(crate) chart: &'a ReadChart,
     pub(crate) swap: &'a Swap,
-    pub(crate) currency: Option<&'a str>,
+    pub(crate) telling: Telling<'a>,
     pub(crate) evaluation: &'a Evaluation,
 }
 
@@ -54,13 +51,21 @@ impl Report<'_> {
         let cautions = self.cautions(&mut citations);
         let assumptions = self.assumptions(&mut citations);
         let chart = self.chart_report();
-        let (headline, summary) =
-            verdict::words(self.ground, verdict, &margins, &changes, &measure_first, &chart, self.swapped());
+        let (headline, summary) = verdict::words(&verdict::ShortAnswer {
+            ground: self.ground,
+            units: self.telling.units,
+            verdict,
+            margins: &margins,
+            changes: &changes,
+            measure_first: &measure_first,
+            chart: &chart,
+            swapped: self.swapped(),
+        });
         Answer {
             format: FORMAT.to_owned(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
             bike: self.before.name.clone(),
-            rider: wording::rider(self.ground, self.before),
+            rider: wording::rider(self.ground, self.before, self.telling.units),
             verdict,
             headline,
             summary,
@@ -89,7 +94,7 @@ impl Report<'_> {
         let note = |part: &std::sync::Arc<bike::Part>| PartNote {
             id: part.id.clone(),
             name: part.name.clone(),
-            figures: part.figures(knowledge),
+            figures: part.figures_in(knowledge, self.telling.units),
             price: part.price,
             mass_kg: part.mass.map(quantity::Quantity::value),
         };
@@ -210,7 +215,7 @@ impl Report<'_> {
             state: now,
             state_before: earlier.map(|t| state(t.margin.value, t.margin.plus_minus())),
             severity: severity(rule.severity),
-            because: wording::margin(rule, now, taken),
+            because: wording::margin(rule, now, taken, self.telling.units),
             sources: Vec::new(),
             caution: if now == State::Clear { None } else { rule.caution.map(|c| knowledge.caution_of(c).text.clone()) },
             depends_on: self.contributions(&taken.margin),
@@ -271,7 +276,7 @@ impl Report<'_> {
             }
             list.push(Assumption {
                 what,
-                value: print::value(quantity.value(), quantity.spread().plus_minus(), quantity.dimension(), Units::Metric)
+                value: print::value(quantity.value(), quantity.spread().plus_minus(), quantity.dimension(), self.telling.units)
                     .to_string(),
                 dimension: quantity.dimension().word().to_owned(),
                 number: quantity.value(),
@@ -301,7 +306,7 @@ impl Report<'_> {
         let mass_change: Option<f64> = slots.iter().map(|&slot| Some(mass(self.after, slot)? - mass(self.before, slot)?)).sum();
         Cost {
             parts: prices.filter(|p| !p.is_empty()).map(|p| p.iter().sum()),
-            currency: self.currency.map(ToOwned::to_owned),
+            currency: self.telling.currency.map(ToOwned::to_owned),
             mass_change_kg: mass_change.filter(|_| !slots.is_empty()),
         }
     }
@@ -338,7 +343,7 @@ impl Report<'_> {
             .map(|&(which, attribute)| entry(attribute, which, None))
             .collect();
         let redundancy = u32::try_from(self.chart.reconciled.redundancy).unwrap_or(0);
-        ChartReport { finding: wording::chart_finding(&entries, redundancy), redundancy, entries, derived }
+        ChartReport { finding: wording::chart_finding(&entries, redundancy, self.telling.units), redundancy, entries, derived }
     }
 
     fn side_views(&self) -> Vec<SideViews> {

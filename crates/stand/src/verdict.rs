@@ -50,16 +50,21 @@ pub(crate) fn order(margin: &Margin) -> f64 {
     felt * 10_000.0 + state * 1_000.0 + severity * 100.0 + distance
 }
 
+/// What the short answer is written from.
+pub(crate) struct ShortAnswer<'a> {
+    pub(crate) ground: &'a Ground,
+    pub(crate) units: Units,
+    pub(crate) verdict: Verdict,
+    pub(crate) margins: &'a [Margin],
+    pub(crate) changes: &'a [Change],
+    pub(crate) measure_first: &'a [Measurement],
+    pub(crate) chart: &'a ChartReport,
+    pub(crate) swapped: bool,
+}
+
 /// Headline and summary.
-pub(crate) fn words(
-    ground: &Ground,
-    verdict: Verdict,
-    margins: &[Margin],
-    changes: &[Change],
-    measure_first: &[Measurement],
-    chart: &ChartReport,
-    swapped: bool,
-) -> (String, Vec<String>) {
+pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
+    let ShortAnswer { ground, units, verdict, margins, changes, measure_first, chart, swapped } = *short;
     let worst = margins.iter().find(|m| m.severity != Severity::Felt && m.state != State::Clear);
     let because = worst.map(|m| m.because.clone()).unwrap_or_default();
     // What was short before and is as short now is not the swap's doing, and is said so.
@@ -79,7 +84,7 @@ pub(crate) fn words(
     };
     let mut summary = Vec::new();
     if swapped {
-        summary.extend(what_moves(ground, changes));
+        summary.extend(what_moves(ground, units, changes));
     }
     let others = margins.iter().filter(|m| m.severity != Severity::Felt && m.state != State::Clear).count().saturating_sub(1);
     match others {
@@ -99,7 +104,7 @@ pub(crate) fn words(
 }
 
 /// What moves most, as one or two sentences: sizes first, then what they mean.
-fn what_moves(ground: &Ground, changes: &[Change]) -> Vec<String> {
+fn what_moves(ground: &Ground, units: Units, changes: &[Change]) -> Vec<String> {
     // Only outputs that have words for it, unladen, beyond their tolerance; the more a rider notices it, the earlier.
     let mut moved: Vec<Movement<'_>> = ground
         .figures()
@@ -112,7 +117,7 @@ fn what_moves(ground: &Ground, changes: &[Change]) -> Vec<String> {
             beyond.then(|| Movement {
                 place,
                 times_noticed: change.change.abs() / noticed,
-                words: format!("{} {} {word}", lower_first(&change.label), amount(change)),
+                words: format!("{} {} {word}", lower_first(&change.label), amount(change, units)),
                 meaning: change.meaning.as_ref(),
             })
         })
@@ -153,9 +158,9 @@ const MOST_MEANINGS: usize = 3;
 /// A change smaller than this is rounding.
 const NOTHING: f64 = 1e-9;
 
-fn amount(change: &Change) -> String {
+fn amount(change: &Change, units: Units) -> String {
     let dimension = Dimension::from_word(&change.dimension).unwrap_or(Dimension::Number);
-    let printed = print::value(change.change.abs(), change.plus_minus, dimension, Units::Metric);
+    let printed = print::value(change.change.abs(), change.plus_minus, dimension, units);
     let space = if printed.unit == "°" { "" } else { "\u{a0}" };
     format!("{}{space}{}", printed.number, printed.unit)
 }

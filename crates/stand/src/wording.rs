@@ -17,10 +17,10 @@ use crate::{
 };
 
 /// The rider in a few words.
-pub(crate) fn rider(ground: &Ground, build: &Build) -> Option<String> {
+pub(crate) fn rider(ground: &Ground, build: &Build, units: Units) -> Option<String> {
     let show = |attribute: AttributeId| {
         let q = build.rider.quantity(attribute)?;
-        let printed = print::value(q.value(), q.expanded_uncertainty(), q.dimension(), Units::Metric);
+        let printed = print::value(q.value(), q.expanded_uncertainty(), q.dimension(), units);
         Some(format!("{}\u{a0}{}", without_zeros(&printed.number), printed.unit))
     };
     let words: Vec<String> = [ground.names.rider_height, ground.names.rider_mass].into_iter().filter_map(show).collect();
@@ -51,7 +51,7 @@ pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId) 
 }
 
 /// A margin's sentence with its numbers.
-pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken) -> String {
+pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, units: Units) -> String {
     let unsure = rule.unsure.as_deref();
     let template = match state {
         State::Clear => &rule.clear,
@@ -59,7 +59,7 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken) -> String {
         State::Unsure => unsure.unwrap_or(&rule.clear),
     };
     let pm = taken.margin.plus_minus();
-    let show = |value: f64, expanded: f64| print::value(value, expanded, rule.dimension, Units::Metric);
+    let show = |value: f64, expanded: f64| print::value(value, expanded, rule.dimension, units);
     // The sentence carries the numbers without their ±, rounded as the ± has it; the ± stands beside the gauge.
     let bare = |value: f64| {
         let printed = show(value, pm);
@@ -132,12 +132,12 @@ fn missing_term(ground: &Ground, build: &Build, term: &Term) -> Option<Missing> 
 }
 
 /// What the chart is found to be.
-pub(crate) fn chart_finding(entries: &[ChartEntry], redundancy: u32) -> String {
+pub(crate) fn chart_finding(entries: &[ChartEntry], redundancy: u32, units: Units) -> String {
     let disagreement = |e: &ChartEntry| {
         let dimension = Dimension::from_word(&e.dimension).unwrap_or(Dimension::Length);
         let by = e.disagrees_by.unwrap_or(0.0);
         // The residual is known about as well as the entry is stated.
-        let printed = print::value(by.abs(), e.given_plus_minus.unwrap_or(0.0).max(by.abs() / 20.0), dimension, Units::Metric);
+        let printed = print::value(by.abs(), e.given_plus_minus.unwrap_or(0.0).max(by.abs() / 20.0), dimension, units);
         let space = if printed.unit == "°" { "" } else { "\u{a0}" };
         format!("{}{space}{}", printed.number, printed.unit)
     };

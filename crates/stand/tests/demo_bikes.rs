@@ -10,7 +10,7 @@ use quantity::{Quantity, Spread};
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use rand_distr::{Distribution, StandardNormal};
 use stand::{
-    Stand,
+    Stand, Telling,
     answer::{Answer, Change, Pose, State, Verdict},
 };
 
@@ -52,7 +52,8 @@ fn every_demo_swap_gets_an_answer_that_survives_json() {
     let stand = stand_made();
     for (bike, swap) in SWAPS {
         let (build, catalogue, swap) = load(&stand, bike, swap);
-        let answer = stand.mount(build).unwrap().answer(&swap, catalogue.currency()).unwrap();
+        let answer =
+            stand.mount(build).unwrap().answer(&swap, Telling { currency: catalogue.currency(), ..Telling::default() }).unwrap();
         assert!(!answer.headline.is_empty() && !answer.margins.is_empty() && !answer.sources.is_empty());
         assert!(answer.changes.iter().any(|c| c.change != 0.0), "{bike}: nothing moves");
         let again: Answer = serde_json::from_str(&serde_json::to_string(&answer).unwrap()).unwrap();
@@ -67,7 +68,7 @@ fn every_demo_swap_gets_an_answer_that_survives_json() {
 fn a_bike_as_it_stands_does_not_move() {
     let stand = stand_made();
     let (build, _, _) = load(&stand, "heron", "heron-150-fork");
-    let answer = stand.mount(build).unwrap().answer(&Swap::default(), None).unwrap();
+    let answer = stand.mount(build).unwrap().answer(&Swap::default(), Telling::default()).unwrap();
     for c in &answer.changes {
         assert_eq!((c.change, c.plus_minus), (0.0, 0.0), "{}", c.id);
     }
@@ -90,8 +91,8 @@ fn a_swap_and_back_is_no_change() {
         };
         let there = build.with(&swap, stand.knowledge());
         let home = there.with(&back, stand.knowledge());
-        let before = stand.mount(build).unwrap().answer(&Swap::default(), None).unwrap();
-        let after = stand.mount(home).unwrap().answer(&Swap::default(), None).unwrap();
+        let before = stand.mount(build).unwrap().answer(&Swap::default(), Telling::default()).unwrap();
+        let after = stand.mount(home).unwrap().answer(&Swap::default(), Telling::default()).unwrap();
         for (a, b) in before.changes.iter().zip(&after.changes) {
             assert!((a.after - b.after).abs() < 1e-9, "{bike} {}: {} {}", a.id, a.after, b.after);
         }
@@ -103,7 +104,7 @@ fn a_swap_and_back_is_no_change() {
 fn the_heron_follows_the_trades_rule_of_thumb() {
     let stand = stand_made();
     let (build, _, swap) = load(&stand, "heron", "heron-150-fork");
-    let answer = stand.mount(build).unwrap().answer(&swap, None).unwrap();
+    let answer = stand.mount(build).unwrap().answer(&swap, Telling::default()).unwrap();
     assert!((-1.15..-0.8).contains(&change(&answer, "head_angle", Pose::Unladen).change));
     assert!((5.0..7.5).contains(&change(&answer, "bb_height", Pose::Unladen).change));
     // The frame is stated for 540 mm, the fork has 544.
@@ -116,7 +117,7 @@ fn the_heron_follows_the_trades_rule_of_thumb() {
 fn the_moorhens_wrong_number_is_named() {
     let stand = stand_made();
     let (build, _, _) = load(&stand, "moorhen", "moorhen-wide-tyres");
-    let answer = stand.mount(build).unwrap().answer(&Swap::default(), None).unwrap();
+    let answer = stand.mount(build).unwrap().answer(&Swap::default(), Telling::default()).unwrap();
     let wrong: Vec<&str> = answer.chart.entries.iter().filter(|e| e.set_aside).map(|e| e.id.as_str()).collect();
     assert_eq!(wrong, ["front_centre"]);
     let entry = answer.chart.entries.iter().find(|e| e.id == "front_centre").unwrap();
@@ -140,7 +141,7 @@ fn linear_tolerances_agree_with_monte_carlo() {
         if bike == "moorhen" {
             build.chart = without(&build.chart, stand.knowledge(), "front_centre");
         }
-        let answer = stand.mount(build.clone()).unwrap().answer(&swap, None).unwrap();
+        let answer = stand.mount(build.clone()).unwrap().answer(&swap, Telling::default()).unwrap();
         let mut sums: BTreeMap<String, (f64, f64)> = BTreeMap::new();
         for _ in 0..DRAWS {
             let mut draw = Draw { knowledge: stand.knowledge(), random: &mut random, parts: Vec::new() };
@@ -148,7 +149,7 @@ fn linear_tolerances_agree_with_monte_carlo() {
             let swapped = draw.swap(&swap, &build);
             // A draw may by chance look like a chart with a wrong entry; that is a different adjustment, and rare.
             let Ok(mounted) = stand.mount(drawn) else { continue };
-            let outcome = mounted.answer(&swapped, None).unwrap();
+            let outcome = mounted.answer(&swapped, Telling::default()).unwrap();
             let mut add = |key: String, value: f64| {
                 let sum = sums.entry(key).or_default();
                 sum.0 += value;

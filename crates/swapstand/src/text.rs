@@ -34,7 +34,7 @@ const MOVED: Style = Style::new().fg_color(Some(anstyle::Color::Ansi(AnsiColor::
 /// The answer.
 pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands: bool, printer: Printer) -> String {
     let mut page = Page { text: String::new(), width: printer.width(), colour: printer.colour() };
-    page.title(answer);
+    page.title(answer, units);
     page.verdict(answer, as_it_stands);
     if as_it_stands {
         page.figures_as_they_stand(answer, units);
@@ -68,7 +68,7 @@ pub(crate) fn parts(
             kind = Some(part.kind);
             page.heading(&capital(&knowledge.kind_of(part.kind).name));
         }
-        let mut facts = vec![part.figures(knowledge)];
+        let mut facts = vec![part.figures_in(knowledge, units)];
         if let Some(mass) = part.mass {
             facts.push(print::value(mass.value(), 0.0, Dimension::Mass, units).to_string());
         }
@@ -96,7 +96,7 @@ struct Page {
 }
 
 impl Page {
-    fn title(&mut self, answer: &Answer) {
+    fn title(&mut self, answer: &Answer, units: Units) {
         let rider = answer.rider.as_deref().map(|r| format!(" · rider {r}")).unwrap_or_default();
         self.paragraph("", &format!("{}{rider}", answer.bike));
         for row in &answer.parts {
@@ -110,7 +110,7 @@ impl Page {
         }
         for adjustment in &answer.adjustments {
             let dimension = Dimension::from_word(&adjustment.dimension).unwrap_or(Dimension::Number);
-            let show = |v| print::value(v, 0.0, dimension, Units::Metric).to_string();
+            let show = |v| print::value(v, 0.0, dimension, units).to_string();
             let before = adjustment.before.map_or_else(|| "not stated".to_owned(), show);
             self.hanging("  ", 4, &format!("{}: {before} → {}", capital(&adjustment.label), show(adjustment.after)));
         }

@@ -8,7 +8,7 @@ use bike::{
 };
 use knowledge::Knowledge;
 use source_file::{Problem, Problems};
-use stand::{Stand, answer::Answer};
+use stand::{Stand, Telling, answer::Answer};
 
 use crate::{
     arguments::{Output, Try},
@@ -47,7 +47,8 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
             .help(format!("`swapstand check {}` reads the bike as it stands", request.build.display()));
         return Err(nothing.into());
     }
-    let answer = answer(&request.build, &build, &swap, catalogue.currency(), knowledge)?;
+    let telling = Telling { units: request.output.units.into(), currency: catalogue.currency() };
+    let answer = answer(&request.build, &build, &swap, telling, knowledge)?;
     give(&answer, &request.output, printer, false)
 }
 
@@ -56,13 +57,13 @@ pub(crate) fn answer(
     path: &Path,
     build: &Build,
     swap: &Swap,
-    currency: Option<&str>,
+    telling: Telling<'_>,
     knowledge: Knowledge,
 ) -> Result<Answer, Failure> {
     let stand = Stand::new(knowledge).map_err(|problem| Failure::knowledge(&problem))?;
     let after = build.with(swap, stand.knowledge());
     let mounted = stand.mount(build.clone()).map_err(|problem| Failure::stand(path, &stand, build, &problem))?;
-    mounted.answer(swap, currency).map_err(|problem| Failure::stand(path, &stand, &after, &problem))
+    mounted.answer(swap, telling).map_err(|problem| Failure::stand(path, &stand, &after, &problem))
 }
 
 /// Prints an answer and writes the files asked for.
