@@ -71,7 +71,7 @@ fn every_way_to_write_a_length_says_the_same() {
         assert!((found.spread().plus_minus() - expected.spread().plus_minus()).abs() < 1e-9, "{text}: {found:?}");
         assert_eq!(found.origin(), expected.origin(), "{text}");
     };
-    // Nobody states a ±: the usual one of a maker's chart, 2 mm, or of a measurement or a guess (knowledge/sources.toml).
+    // Nobody states a ±: the usual one of a maker's chart, 2 mm, or of a guess (knowledge/sources.toml).
     for text in [
         "1143",
         "1143.0",
@@ -87,7 +87,8 @@ fn every_way_to_write_a_length_says_the_same() {
     }
     near("\"~1143 mm\"", length(1143.0, Spread::Limits(0.03 * 1143.0), Origin::Guess));
     near("{ value = 1143, from = \"guess\" }", length(1143.0, Spread::Limits(0.03 * 1143.0), Origin::Guess));
-    near("{ value = \"1143 mm\", from = \"measured\" }", length(1143.0, Spread::Limits(2.0), Origin::Measured));
+    // Measured without a word on how well: what the tape reaches (knowledge/tools.toml).
+    near("{ value = \"1143 mm\", from = \"measured\" }", length(1143.0, Spread::Limits(1.0), Origin::Measured));
     // Somebody does.
     near("\"1143 ± 5 mm\"", length(1143.0, Spread::Limits(5.0), Origin::MakersSheet));
     near("\"1143 ± 0 mm\"", length(1143.0, Spread::Exact, Origin::MakersSheet));
@@ -133,7 +134,7 @@ fn values_of_its_own_go_before_those_of_the_catalogue_part() {
     let build = known.build(text, &catalogue);
     let fork = known.part(&build, "fork");
     let steerer = known.attribute("fork.steerer_length");
-    assert_eq!(fork.quantity(steerer), Some(length(178.0, Spread::Limits(2.0), Origin::Measured)));
+    assert_eq!(fork.quantity(steerer), Some(length(178.0, Spread::Limits(1.0), Origin::Measured)));
     assert_eq!((fork.id.as_deref(), fork.name.as_str(), fork.price), (Some("tarn-130"), "cut down", Some(420.0)));
     assert_eq!(fork.quantity(known.attribute("fork.offset")).map(Quantity::value), Some(44.0));
     // Each value knows where it stands.
