@@ -220,43 +220,56 @@ fn parts(answer: &Answer) -> Markup {
     }
 }
 
-/// The changes of a pose that belong on the short list. With the rider aboard, only what moves.
-pub(crate) fn short_list(answer: &Answer, pose: Pose, units: Units) -> Vec<&Change> {
-    answer.changes.iter().filter(|c| c.pose == pose && c.main && (pose == Pose::Unladen || moves(c, units))).collect()
+/// The figures of the short list unladen, each with the same figure with the rider aboard.
+pub(crate) fn short_list(answer: &Answer) -> Vec<(&Change, Option<&Change>)> {
+    let aboard = |id: &str| answer.changes.iter().find(|c| c.id == id && c.pose == Pose::Sagged);
+    answer.changes.iter().filter(|c| c.pose == Pose::Unladen && c.main).map(|c| (c, aboard(&c.id))).collect()
+}
+
+/// A figure's name with the unit its numbers are in, where that is not written at each.
+pub(crate) fn label_with_unit(change: &Change, units: Units) -> String {
+    let unit = print::value(0.0, 0.0, dimension_of(&change.dimension), units).unit;
+    if matches!(unit, "°" | "") { change.label.clone() } else { format!("{}, {unit}", change.label) }
+}
+
+/// A number as it stands in a column whose unit is named elsewhere.
+pub(crate) fn bare(number: &str, unit: &str) -> String {
+    if unit == "°" { format!("{number}°") } else { number.to_owned() }
 }
 
 fn what_moves(answer: &Answer, units: Units) -> Markup {
-    let groups: Vec<(Pose, Vec<&Change>)> = [Pose::Unladen, Pose::Sagged]
-        .into_iter()
-        .map(|pose| (pose, short_list(answer, pose, units)))
-        .filter(|(_, rows)| !rows.is_empty())
-        .collect();
-    let all = answer.changes.len() > groups.iter().map(|(_, rows)| rows.len()).sum::<usize>();
+    let rows = short_list(answer);
     html! {
         section.moves {
             h2 { "What moves" }
-            @if groups.is_empty() {
+            @if rows.is_empty() {
                 p { "No figure of the bike could be worked out, so nothing can be said of what moves." }
             } @else {
                 table {
-                    thead { tr { th scope="col" { "Figure" } th.num scope="col" { "before" } th.num scope="col" { "after" } th.num scope="col" { "change" } } }
-                    @for (pose, rows) in &groups {
-                        tbody {
-                            tr { th scope="rowgroup" colspan="4" { (capital(pose_name(*pose))) } }
-                            @for change in rows { (change_row(change, units, false, *pose == groups[0].0)) }
+                    caption { "Before, after and change unladen; aboard: the change with the rider on the bike" }
+                    thead {
+                        tr {
+                            th scope="col" { "Figure" }
+                            @for head in ["before", "after", "change", "aboard"] { th.num scope="col" { (head) } }
                         }
                     }
+                    tbody { @for (change, aboard) in &rows { (short_row(change, *aboard, units)) } }
                 }
             }
-            @if all {
+            @if !answer.changes.is_empty() {
                 details {
-                    summary { "All figures with their tolerances" }
+                    summary { "All figures in both poses, with their tolerances" }
                     table {
-                        thead { tr { th scope="col" { "Figure" } th.num scope="col" { "before" } th.num scope="col" { "after" } th.num scope="col" { "change" } } }
+                        thead {
+                            tr {
+                                th scope="col" { "Figure" }
+                                @for head in ["before", "after", "change"] { th.num scope="col" { (head) } }
+                            }
+                        }
                         @for pose in [Pose::Unladen, Pose::Sagged] {
                             tbody {
                                 tr { th scope="rowgroup" colspan="4" { (capital(pose_name(pose))) } }
-                                @for change in answer.changes.iter().filter(|c| c.pose == pose) { (change_row(change, units, true, false)) }
+                                @for change in answer.changes.iter().filter(|c| c.pose == pose) { (full_row(change, units)) }
                             }
                         }
                     }
@@ -266,28 +279,51 @@ fn what_moves(answer: &Answer, units: Units) -> Markup {
     }
 }
 
-/// One row: `full` with the tolerances of both ends, `meaning` with what the change means for the rider.
-fn change_row(change: &Change, units: Units, full: bool, meaning: bool) -> Markup {
-    let dimension = dimension_of(&change.dimension);
-    let shown = |v: f64, pm: f64| print::value(v, pm, dimension, units);
-    let (before, after) = (shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus));
-    let difference = print::change(change.change, change.plus_minus, dimension, units);
+/// A figure before and after, its change in both poses, and what it means for the rider.
+fn short_row(change: &Change, aboard: Option<&Change>, units: Units) -> Markup {
+    let shown = |v: f64, pm: f64| {
+        let printed = print::value(v, pm, dimension_of(&change.dimension), units);
+        bare(&printed.number, printed.unit)
+    };
     let moved = moves(change, units);
     html! {
         tr {
             th scope="row" {
-                (text(&change.label))
-                @if let (Some(true), Some(words), true) = (change.noticed, &change.meaning, moved && meaning) { " " small.means { (text(words)) } }
+                (text(&label_with_unit(change, units)))
+                @if let (Some(true), Some(words), true) = (change.noticed, &change.meaning, moved) { " " small.means { (text(words)) } }
             }
-            @for value in [&before, &after] {
-                td.num { (with_unit(&value.number, value.unit)) @if full { @if let Some(pm) = &value.plus_minus { " " small { "± " (pm) } } } }
+            td.num { (shown(change.before, change.before_plus_minus)) }
+            td.num { (shown(change.after, change.after_plus_minus)) }
+            (difference(Some(change), units))
+            (difference(aboard, units))
+        }
+    }
+}
+
+/// The cell of a change with its tolerance.
+fn difference(change: Option<&Change>, units: Units) -> Markup {
+    let moved = change.filter(|c| moves(c, units));
+    html! {
+        td.num.change.moved[moved.is_some()] {
+            @if let Some(change) = moved {
+                @let printed = print::change(change.change, change.plus_minus, dimension_of(&change.dimension), units);
+                b { (bare(&printed.number, printed.unit)) }
+                @if let Some(pm) = &printed.plus_minus { " " span { "±\u{a0}" (bare(pm, printed.unit)) } }
+            } @else if change.is_some() { span.faint { "none" } } @else { span.faint { "–" } }
+        }
+    }
+}
+
+fn full_row(change: &Change, units: Units) -> Markup {
+    let shown = |v: f64, pm: f64| print::value(v, pm, dimension_of(&change.dimension), units);
+    let ends = [shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus)];
+    html! {
+        tr {
+            th scope="row" { (text(&label_with_unit(change, units))) }
+            @for value in &ends {
+                td.num { (bare(&value.number, value.unit)) @if let Some(pm) = &value.plus_minus { " " small { "±\u{a0}" (pm) } } }
             }
-            td.num.change.moved[moved] {
-                @if moved {
-                    b { (with_unit(&difference.number, difference.unit)) }
-                    @if let Some(pm) = &difference.plus_minus { " " span { "±\u{a0}" (with_unit(pm, if difference.unit == "°" { "°" } else { "" })) } }
-                } @else { span.faint { "none" } }
-            }
+            (difference(Some(change), units))
         }
     }
 }
@@ -366,7 +402,7 @@ fn not_checked(answer: &Answer) -> Markup {
                 h2 { "Not checked" }
                 ul {
                     @for check in &answer.not_checked {
-                        li { (text(&check.label)) @if !check.needs.is_empty() { " " small { "needs " (text(&check.needs.join(", "))) } } }
+                        li { (text(&capital(&check.label))) @if !check.needs.is_empty() { " " small { "needs " (text(&check.needs.join(", "))) } } }
                     }
                 }
             }
@@ -499,7 +535,10 @@ fn assumptions(answer: &Answer, units: Units) -> Markup {
                 h2 { "Assumed, because nobody said" }
                 ul {
                     @for a in &answer.assumptions {
-                        li { (text(&a.what)) ": " b { (assumed(a.number, a.plus_minus, &a.dimension, units)) } " " small { (text(&a.because)) } (references(&[a.source])) }
+                        li {
+                            (text(&capital(&a.what))) ": " b { (assumed(a.number, a.plus_minus, &a.dimension, units)) }
+                            " " small { (text(&a.because)) } (references(&[a.source]))
+                        }
                     }
                 }
             }

@@ -177,11 +177,7 @@ impl Sheet {
     fn new(answer: &Answer, units: Units, drawing: Option<Drawing>, size: f64, detail: Detail) -> Self {
         let (_, width) = columns();
         let setter = Setter { width, size };
-        Self {
-            drawing,
-            parts: content::parts_list(answer, setter, detail),
-            sections: content::sections(answer, units, setter, detail),
-        }
+        Self { drawing, parts: content::parts_list(answer, setter), sections: content::sections(answer, units, setter, detail) }
     }
 
     /// Top of what stands under the drawing.

@@ -1,7 +1,7 @@
 //! What stands on the printed sheet, section by section, as pieces of a column.
 
 use quantity::print::{self, Units};
-use stand::answer::{Answer, Change, Margin, PartNote, Pose, Severity, SourceNote, State};
+use stand::answer::{Answer, Change, Margin, PartNote, Severity, SourceNote, State};
 
 use super::{
     flow::Piece,
@@ -10,7 +10,7 @@ use super::{
 use crate::{
     gauge::{dimension_of, gauge, margin_text},
     letters::{Face, Weight, lines},
-    sheet::{assumed, capital, chance, cost_lines, entry_note, short_list, swap_lines, tag, with_unit},
+    sheet::{assumed, bare, capital, chance, cost_lines, entry_note, label_with_unit, short_list, swap_lines, tag, with_unit},
     side_view::dimensions::moves,
     svg::{Anchor, Ink},
     verdict,
@@ -93,11 +93,10 @@ fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
 
 /// Before, after and change unladen, and the change with the rider aboard, one row a figure.
 fn what_moves(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
-    let unladen = short_list(answer, Pose::Unladen, units);
-    if unladen.is_empty() {
+    let rows = short_list(answer);
+    if rows.is_empty() {
         return vec![s.heading("What moves"), together(&s.text("No figure of the bike could be worked out."))];
     }
-    let aboard = |id: &str| answer.changes.iter().find(|c| c.id == id && c.pose == Pose::Sagged);
     let right = [s.width - s.size * 13.2, s.width - s.size * 8.8, s.width - s.size * 4.2, s.width];
     let mut head = Ink::new();
     let small = s.small();
@@ -107,8 +106,8 @@ fn what_moves(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     let mut all = vec![s.heading("What moves"), Piece { height: s.lead(), elements: head.into_string(), keep_with_next: true }];
     let mut notes = "Before and after: unladen; aboard: the change with the rider on the bike.".to_owned();
     let mut meanings = Vec::new();
-    for change in unladen {
-        all.push(change_row(change, aboard(&change.id), units, s, right));
+    for (change, aboard) in rows {
+        all.push(change_row(change, aboard, units, s, right));
         if let (Some(true), Some(meaning), true) = (change.noticed, &change.meaning, moves(change, units)) {
             meanings.push(meaning.clone());
         }
@@ -125,20 +124,19 @@ fn change_row(change: &Change, aboard: Option<&Change>, units: Units, s: Setter,
     let dimension = dimension_of(&change.dimension);
     let shown = |v, pm| {
         let p = print::value(v, pm, dimension, units);
-        with_unit(&p.number, if p.unit == "°" { "°" } else { "" })
+        bare(&p.number, p.unit)
     };
     let difference = |c: &Change| {
         if !moves(c, units) {
             return ("–".to_owned(), "sm");
         }
         let p = print::change(c.change, c.plus_minus, dimension, units);
-        (with_unit(&p.number, if p.unit == "°" { "°" } else { "" }), "t on")
+        (bare(&p.number, p.unit), "t on")
     };
     let mut ink = Ink::new();
     let (before, after) = (shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus));
     let label_room = right[0] - wide(&before, s.size, Weight::Regular) - s.size * 0.5;
-    let unit = units.unit(dimension).symbol();
-    let label = if matches!(unit, "deg" | "") { change.label.clone() } else { format!("{}, {unit}", change.label) };
+    let label = label_with_unit(change, units);
     let broken = lines(&label, label_room, s.size, Weight::Regular, Face::Print);
     for (row, line) in broken.iter().enumerate() {
         ink.text("", [0.0, s.size + s.lead() * row as f64], s.size, Anchor::Start, line);
@@ -288,7 +286,7 @@ fn assumptions(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     let mut all = vec![s.heading("Assumed, because nobody said")];
     for a in &answer.assumptions {
         let value = assumed(a.number, a.plus_minus, &a.dimension, units);
-        let words = format!("{}: {value}. {}{}", a.what, a.because, numbers(&[a.source]));
+        let words = format!("{}: {value}; {}{}", capital(&a.what), a.because, numbers(&[a.source]));
         all.push(s.hanging("–", s.size, &words, "", s.small()));
     }
     all
@@ -339,7 +337,7 @@ fn sources(answer: &Answer, s: Setter, detail: Detail) -> Vec<Piece> {
 }
 
 /// The parts list: number, part, what is on the bike; what is on trial on lines of its own.
-pub(super) fn parts_list(answer: &Answer, s: Setter, detail: Detail) -> Vec<Piece> {
+pub(super) fn parts_list(answer: &Answer, s: Setter) -> Vec<Piece> {
     if answer.parts.is_empty() {
         return Vec::new();
     }
@@ -347,19 +345,21 @@ pub(super) fn parts_list(answer: &Answer, s: Setter, detail: Detail) -> Vec<Piec
     let names = answer.parts.iter().map(|p| wide(&p.label, s.size, Weight::Regular)).fold(0.0, f64::max);
     let note_at = label_at + names.min(s.width * 0.3) + s.size * 0.8;
     let room = s.width - note_at;
-    let described = |note: &PartNote| {
+    // What is swapped is said in full, the rest on a line each.
+    let described = |note: &PartNote, swapped: bool| {
         let full = if note.figures.is_empty() { note.name.clone() } else { format!("{} · {}", note.name, note.figures) };
-        match detail {
-            Detail::Full => lines(&full, room, s.size, Weight::Regular, Face::Print),
-            Detail::Brief => vec![short(&full, room, s.size, Weight::Regular)],
+        if swapped {
+            lines(&full, room, s.size, Weight::Regular, Face::Print)
+        } else {
+            vec![short(&full, room, s.size, Weight::Regular)]
         }
     };
     let mut all = vec![s.heading("Parts")];
     for row in &answer.parts {
         let swapped = row.on_trial.is_some() || row.taken_off;
-        let on_the_bike = row.on_the_bike.as_ref().map_or_else(|| vec!["–".to_owned()], described);
+        let on_the_bike = row.on_the_bike.as_ref().map_or_else(|| vec!["–".to_owned()], |note| described(note, swapped));
         let on_trial = match (&row.on_trial, row.taken_off) {
-            (Some(note), _) => described(note),
+            (Some(note), _) => described(note, true),
             (None, true) => vec!["taken off".to_owned()],
             (None, false) => Vec::new(),
         };
