@@ -104,6 +104,10 @@ fn words(root: &Path, file: &Path, breaches: &mut Vec<String>) {
         if NEVER_SAID.iter().any(|w| lower.contains(w)) {
             breaches.push(format!("{}:{}: the program vouches for nothing", shown(root, file), number + 1));
         }
+        let timed = file.starts_with(root.join("crates")) && ["Instant::now", ".elapsed()"].iter().any(|w| line.contains(w));
+        if timed {
+            breaches.push(format!("{}:{}: a clock; speed is shown in benchmarks", shown(root, file), number + 1));
+        }
         if file.extension().is_some_and(|e| e == "rs") && ["todo!(", "unimplemented!(", "dbg!("].iter().any(|w| line.contains(w))
         {
             breaches.push(format!("{}:{}: unfinished", shown(root, file), number + 1));

