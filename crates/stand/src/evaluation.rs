@@ -58,6 +58,9 @@ pub(crate) struct PoseResult {
 impl PoseResult {
     /// Adds `factor` times a figure's contributions.
     fn add_to(&self, figure: usize, factor: f64, sum: &mut [f64]) {
+        if factor == 0.0 {
+            return;
+        }
         for (sum, row) in sum.iter_mut().zip(&self.contributions) {
             *sum += factor * row[figure];
         }
@@ -124,7 +127,7 @@ pub(crate) fn evaluate(
 
 fn pose(mut assembly: Assembly, inputs: usize, after: bool) -> Result<Side, StandProblem> {
     // What rests on a parameter stands together, so that each of its slopes finds its inputs at once.
-    assembly.rests.sort_by_key(|rest| rest.parameter as usize);
+    assembly.rests.sort_unstable_by_key(|rest| rest.parameter as usize);
     let mut active: Vec<usize> = assembly.rests.iter().map(|rest| rest.parameter as usize).collect();
     active.dedup();
     let mut ranges = [(0, 0); PARAMETERS];
@@ -197,11 +200,9 @@ impl Terms<'_, '_> {
 
     /// Both terms, the contributions of −|a − b| added.
     fn difference(&mut self, one: &Term, other: &Term) -> Option<(f64, f64)> {
-        // The sign of the difference decides that of the contributions, so the values are looked at first.
-        let kept = self.sum.clone();
+        // The sign of the difference decides that of the contributions, so the values are looked at first (adding none of them).
         let a = one.times * self.term(&one.of, 0.0)?;
         let b = other.times * self.term(&other.of, 0.0)?;
-        self.sum = kept;
         let sign = if a >= b { -1.0 } else { 1.0 };
         self.term(&one.of, sign * one.times)?;
         self.term(&other.of, -sign * other.times)?;
