@@ -61,6 +61,13 @@ pub struct Swap {
     pub adjust: Vec<(AttributeId, Quantity)>,
 }
 
+impl Swap {
+    /// Whether it changes anything at all.
+    pub fn is_nothing(&self) -> bool {
+        self.set.is_empty() && self.unset.is_empty() && self.adjust.is_empty()
+    }
+}
+
 impl Build {
     /// The part in a slot; `None` if the slot is empty.
     pub fn part(&self, slot: SlotId) -> Option<&Arc<Part>> {

@@ -47,6 +47,8 @@ pub(crate) fn expected(what: &AttributeType) -> &'static str {
         AttributeType::Word => "a text in quotes",
         AttributeType::Flag => "`true` or `false`",
         AttributeType::Numbers { .. } => "a list of numbers in brackets",
+        AttributeType::Standard { .. } => "the name of a standard in quotes",
+        AttributeType::Standards { .. } => "names of standards in brackets",
     }
 }
 
@@ -58,7 +60,8 @@ pub(crate) fn example(what: &AttributeType) -> String {
             format!("\"{middle} {}\"", dimension.base_symbol())
         }
         AttributeType::Count { least, most } => least.midpoint(*most).to_string(),
-        AttributeType::Word => "\"…\"".to_owned(),
+        AttributeType::Word | AttributeType::Standard { .. } => "\"…\"".to_owned(),
+        AttributeType::Standards { .. } => "[\"…\"]".to_owned(),
         AttributeType::Flag => "true".to_owned(),
         AttributeType::Numbers { least, most } => {
             let third = ((most - least) / 3.0).round();

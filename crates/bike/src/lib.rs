@@ -31,6 +31,6 @@ pub mod schema;
 
 pub use build::{Build, Swap};
 pub use catalogue::Catalogue;
-pub use part::Part;
-pub use value::{Stated, Value, Values, WrittenAt};
+pub use part::{Condition, Part};
+pub use value::{Named, Stated, Value, Values, WrittenAt};
 pub use write::write_build;

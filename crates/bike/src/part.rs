@@ -21,6 +21,10 @@ pub struct Part {
     pub mass: Option<Quantity>,
     /// Price in the currency of its catalogue.
     pub price: Option<f64>,
+    /// New, or not.
+    pub condition: Condition,
+    /// How long it has been used since it was new or was last overhauled; years. `None` if nobody said.
+    pub age_years: Option<f64>,
     /// What is stated about it: attributes of its kind.
     pub values: Values,
     /// The geometry chart that belongs to it: attributes of the kind `chart`. A frame has one, empty if nothing is known of it;
@@ -28,6 +32,31 @@ pub struct Part {
     pub chart: Option<Values>,
     /// Where it was written; `None` if it was never in a file.
     pub place: Option<WrittenAt>,
+}
+
+/// Whether a part is new.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Condition {
+    /// Never used.
+    #[default]
+    New,
+    /// Used, as it came off a bike.
+    Used,
+    /// Used, taken apart and put right by somebody who stands behind it.
+    Reconditioned,
+}
+
+impl Condition {
+    pub(crate) const ALL: [Self; 3] = [Self::New, Self::Used, Self::Reconditioned];
+
+    /// The word in files and for people.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::New => "new",
+            Self::Used => "used",
+            Self::Reconditioned => "reconditioned",
+        }
+    }
 }
 
 /// Equal if everything stated is: a place is no part of what is stated.
@@ -47,6 +76,8 @@ impl Part {
             maker: None,
             mass: None,
             price: None,
+            condition: Condition::New,
+            age_years: None,
             values: Values::new(),
             chart: None,
             place: None,
@@ -55,13 +86,15 @@ impl Part {
 
     /// As `==`, the chart left out.
     pub(crate) fn equals_without_chart(&self, other: &Self) -> bool {
-        let Self { id, kind, name, maker, mass, price, values, chart: _, place: _ } = self;
+        let Self { id, kind, name, maker, mass, price, condition, age_years, values, chart: _, place: _ } = self;
         *id == other.id
             && *kind == other.kind
             && *name == other.name
             && *maker == other.maker
             && *mass == other.mass
             && *price == other.price
+            && *condition == other.condition
+            && *age_years == other.age_years
             && *values == other.values
     }
 
@@ -97,6 +130,11 @@ fn shown(value: &Value, units: Units) -> Option<String> {
         Value::Quantity(quantity) => Some(print::value(quantity.value(), 0.0, quantity.dimension(), units).to_string()),
         Value::Count(count) => Some(count.to_string()),
         Value::Word(word) => Some(word.clone()),
+        Value::Standard(named) => Some(named.standard.id.clone()),
+        Value::Standards(list) => {
+            let ids: Vec<&str> = list.iter().map(|standard| standard.id.as_str()).collect();
+            (!ids.is_empty()).then(|| ids.join(", "))
+        }
         Value::Flag(true) => Some(String::new()),
         Value::Flag(false) => None,
         Value::Numbers(numbers) => match (numbers.first(), numbers.last()) {

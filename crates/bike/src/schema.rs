@@ -7,12 +7,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use knowledge::{About, Attribute, AttributeType, KindId, Knowledge, Slot};
+use knowledge::{About, Attribute, AttributeType, Family, FamilyId, KindId, Knowledge, Slot};
 use quantity::{Dimension, Origin};
 use serde_json::{Map, Value, json};
 
 use crate::kinds;
-use crate::read::{MASS, PRICE};
+use crate::part::Condition;
+use crate::read::{AGE, MASS, PRICE};
 
 /// Schema of a build file.
 pub fn build(knowledge: &Knowledge) -> Value {
@@ -125,11 +126,13 @@ struct Schema<'k> {
     dimensions: BTreeSet<Dimension>,
     /// Parts written out in a slot, by the name of their definition.
     fitted: BTreeMap<String, Value>,
+    /// Families of standards that were met.
+    families: BTreeSet<FamilyId>,
 }
 
 impl<'k> Schema<'k> {
     fn new(knowledge: &'k Knowledge) -> Self {
-        Self { knowledge, dimensions: BTreeSet::new(), fitted: BTreeMap::new() }
+        Self { knowledge, dimensions: BTreeSet::new(), fitted: BTreeMap::new(), families: BTreeSet::new() }
     }
 
     /// The whole file, with the definitions it refers to.
@@ -138,6 +141,10 @@ impl<'k> Schema<'k> {
         for dimension in self.dimensions {
             definitions.insert(format!("{}_text", dimension.word()), quantity_text(dimension));
             definitions.insert(format!("{}_table", dimension.word()), quantity_table(dimension));
+        }
+        for family in self.families {
+            let family = self.knowledge.family_of(family);
+            definitions.insert(family_name(family), names(family));
         }
         let mut file = Map::new();
         file.insert("$schema".to_owned(), json!("http://json-schema.org/draft-07/schema#"));
@@ -185,9 +192,12 @@ impl<'k> Schema<'k> {
         closed(properties, &required.iter().map(String::as_str).collect::<Vec<_>>())
     }
 
+    /// What a part of a kind cannot do without. What may follow from a standard need not be written.
     fn required(&self, kind: KindId) -> Vec<String> {
         let attributes = self.knowledge.attributes_of(kind);
-        attributes.filter(|(_, attribute)| attribute.required).map(|(_, attribute)| attribute.id.clone()).collect()
+        let follows =
+            |id| self.knowledge.attributes_of(kind).any(|(_, other)| other.fills.iter().any(|fill| fill.attribute == id));
+        attributes.filter(|(id, attribute)| attribute.required && !follows(*id)).map(|(_, attribute)| attribute.id.clone()).collect()
     }
 
     fn part_properties(&mut self, kind: KindId) -> Map<String, Value> {
@@ -201,6 +211,10 @@ impl<'k> Schema<'k> {
             let number = self.number(wanted.dimension, wanted.least, wanted.most);
             properties.insert(wanted.key.to_owned(), described(number, says));
         }
+        let condition = json!({ "description": "Whether it is new.", "enum": Condition::ALL.map(Condition::word) });
+        properties.insert("condition".to_owned(), condition);
+        let age = self.number(AGE.dimension, AGE.least, AGE.most);
+        properties.insert("age".to_owned(), described(age, "How long it has been used since it was new or overhauled."));
         if let Value::Object(map) = self.attributes(kind)["properties"].take() {
             properties.extend(map);
         }
@@ -250,11 +264,25 @@ impl<'k> Schema<'k> {
             AttributeType::Count { least, most } => json!({ "type": "integer", "minimum": least, "maximum": most }),
             AttributeType::Word => json!({ "type": "string", "minLength": 1 }),
             AttributeType::Flag => json!({ "type": "boolean" }),
+            AttributeType::Standard { family } => {
+                let name = self.family(family);
+                json!({ "$ref": format!("#/definitions/{name}") })
+            }
+            AttributeType::Standards { family } => {
+                let name = format!("#/definitions/{}", self.family(family));
+                json!({ "anyOf": [{ "$ref": name }, { "type": "array", "minItems": 1, "items": { "$ref": name } }] })
+            }
             AttributeType::Numbers { least, most } => json!({
                 "type": "array", "minItems": 1, "items": { "type": "number", "minimum": least, "maximum": most },
             }),
         };
         described(value, &sentence(&attribute.says))
+    }
+
+    /// The name of a family's definition.
+    fn family(&mut self, family: FamilyId) -> String {
+        self.families.insert(family);
+        family_name(self.knowledge.family_of(family))
     }
 
     /// A quantity: a bare number in the base unit, a text with its unit, or a table.
@@ -269,6 +297,21 @@ impl<'k> Schema<'k> {
             { "$ref": format!("#/definitions/{word}_table") },
         ] })
     }
+}
+
+fn family_name(family: &Family) -> String {
+    format!("standard_{}", family.id)
+}
+
+/// Names of a family: those that are listed, for completion; other spellings and designations are read as well.
+fn names(family: &Family) -> Value {
+    let says = format!("{}; `~` in front if it is a guess.", sentence_start(&family.name));
+    let listed: Vec<&str> = family.members.iter().map(|member| member.id.as_str()).collect();
+    let any = json!({ "type": "string", "minLength": 1 });
+    if listed.is_empty() {
+        return described(any, &says);
+    }
+    json!({ "description": says, "anyOf": [{ "enum": listed }, any] })
 }
 
 /// A number with its unit, as a text.

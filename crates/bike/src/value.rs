@@ -6,7 +6,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use knowledge::AttributeId;
+use knowledge::{AttributeId, Standard};
 use quantity::Quantity;
 
 /// A file and a line in it, for messages that point back at what somebody wrote.
@@ -24,6 +24,15 @@ impl fmt::Display for WrittenAt {
     }
 }
 
+/// A standard somebody named, perhaps only as a guess.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// The standard.
+    pub standard: Arc<Standard>,
+    /// It is a guess: `"~ZS44"`.
+    pub guess: bool,
+}
+
 /// What an attribute is stated to be.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value {
@@ -31,8 +40,12 @@ pub enum Value {
     Quantity(Quantity),
     /// A whole number of things.
     Count(u32),
-    /// The name of a standard, or another word.
+    /// A word.
     Word(String),
+    /// The name of a standard.
+    Standard(Named),
+    /// The names of several standards of one family.
+    Standards(Vec<Arc<Standard>>),
     /// Yes or no.
     Flag(bool),
     /// A row of plain numbers.
@@ -103,6 +116,22 @@ impl Values {
     pub fn word(&self, attribute: AttributeId) -> Option<&str> {
         match self.get(attribute) {
             Some(Value::Word(word)) => Some(word),
+            _ => None,
+        }
+    }
+
+    /// The standard of an attribute; `None` if it is not stated or is no single standard.
+    pub fn standard(&self, attribute: AttributeId) -> Option<&Named> {
+        match self.get(attribute) {
+            Some(Value::Standard(named)) => Some(named),
+            _ => None,
+        }
+    }
+
+    /// The standards of an attribute; `None` if it is not stated or is no list of standards.
+    pub fn standards(&self, attribute: AttributeId) -> Option<&[Arc<Standard>]> {
+        match self.get(attribute) {
+            Some(Value::Standards(list)) => Some(list),
             _ => None,
         }
     }

@@ -10,7 +10,7 @@ use quantity::{Origin, Quantity, Spread};
 
 use crate::build::Build;
 use crate::kinds;
-use crate::part::Part;
+use crate::part::{Condition, Part};
 use crate::value::{Value, Values};
 
 /// Writes a build as TOML. [`crate::read::build_from`] reads it back equal, with an empty catalogue; so for every build that was
@@ -57,6 +57,12 @@ fn write_part(text: &mut String, heading: &str, part: &Part, knowledge: &Knowled
     if let Some(price) = part.price {
         line(text, "price", &number(price));
     }
+    if part.condition != Condition::New {
+        line(text, "condition", &quoted(part.condition.word()));
+    }
+    if let Some(years) = part.age_years {
+        line(text, "age", &quoted(&format!("{} years", number(years))));
+    }
     attributes(text, part.kind, None, &part.values, Origin::MakersSheet, knowledge);
 }
 
@@ -101,6 +107,10 @@ fn written(value: &Value, origin: Origin) -> String {
         Value::Quantity(stated) => quantity(*stated, origin),
         Value::Count(count) => count.to_string(),
         Value::Word(word) => quoted(word),
+        Value::Standard(named) => quoted(&format!("{}{}", if named.guess { "~" } else { "" }, named.standard.id)),
+        Value::Standards(list) => {
+            format!("[{}]", list.iter().map(|standard| quoted(&standard.id)).collect::<Vec<_>>().join(", "))
+        }
         Value::Flag(flag) => flag.to_string(),
         Value::Numbers(numbers) => format!("[{}]", numbers.iter().copied().map(number).collect::<Vec<_>>().join(", ")),
     }

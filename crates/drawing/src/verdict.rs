@@ -8,6 +8,7 @@ use crate::{ink::Palette, svg::Ink};
 pub fn word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Fits => "Fits",
+        Verdict::FitsWithExtras => "Fits with extras",
         Verdict::MeasureFirst => "Measure first",
         Verdict::WorksBadly => "Works badly",
         Verdict::DoesNotFit => "Does not fit",
@@ -21,13 +22,17 @@ pub(crate) const STYLE: &str = "\
 .v .full{fill:var(--short);stroke:var(--short)}\
 .v .on{stroke:var(--paper)}";
 
-/// The mark, 28 by 28 CSS pixels: a ring with a tick, a diamond with a question, a wedge, a square with a cross, an octagon with a bar.
+/// The mark, 28 by 28 CSS pixels: a ring with a tick, a ring with a plus, a diamond with a question, a wedge, a square with a cross, an octagon with a bar.
 pub(crate) fn mark(verdict: Verdict) -> String {
     let mut ink = Ink::new();
     match verdict {
         Verdict::Fits => {
             ink.path("", "M14 3a11 11 0 1 1 0 22a11 11 0 1 1 0 -22Z");
             ink.path("", "M9 14.5L12.7 18.2L19 10.5");
+        }
+        Verdict::FitsWithExtras => {
+            ink.path("", "M14 3a11 11 0 1 1 0 22a11 11 0 1 1 0 -22Z");
+            ink.path("", "M14 8.5V19.5M8.5 14H19.5");
         }
         Verdict::MeasureFirst => {
             ink.path("", "M14 2L26 14L14 26L2 14Z");

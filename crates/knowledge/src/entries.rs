@@ -2,7 +2,7 @@
 
 use quantity::{Dimension, Origin, Quantity, Spread};
 
-use crate::ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId};
+use crate::ids::{AttributeId, CautionId, FamilyId, KindId, OutputId, SlotId, SourceId, ToolId};
 
 /// What a kind describes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,6 +58,16 @@ pub enum AttributeType {
         /// Most of each.
         most: f64,
     },
+    /// A member of a family of standards.
+    Standard {
+        /// The family.
+        family: FamilyId,
+    },
+    /// Several members of a family.
+    Standards {
+        /// The family.
+        family: FamilyId,
+    },
 }
 
 impl AttributeType {
@@ -65,6 +75,23 @@ impl AttributeType {
     pub const fn dimension(self) -> Option<Dimension> {
         if let Self::Quantity { dimension, .. } = self { Some(dimension) } else { None }
     }
+
+    /// Family of a standard or of several.
+    pub const fn family(self) -> Option<FamilyId> {
+        match self {
+            Self::Standard { family } | Self::Standards { family } => Some(family),
+            _ => None,
+        }
+    }
+}
+
+/// What follows from a standard for another attribute of the same part, where that is not stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fill {
+    /// The attribute.
+    pub attribute: AttributeId,
+    /// Place of the figure in the family.
+    pub figure: usize,
 }
 
 /// Something that can be stated of a kind.
@@ -86,6 +113,8 @@ pub struct Attribute {
     pub within: Option<String>,
     /// How it stands behind a part's name, `{}` for the value: `"offset {}"`.
     pub figure: Option<String>,
+    /// What follows from it.
+    pub fills: Vec<Fill>,
 }
 
 impl Attribute {
@@ -104,6 +133,8 @@ pub struct Slot {
     pub name: String,
     /// Kind of part that goes there.
     pub kind: KindId,
+    /// A bicycle may do without: an adaptor, a shim.
+    pub optional: bool,
 }
 
 /// How well a source stands.
@@ -288,6 +319,21 @@ pub enum Pose {
     Sagged,
 }
 
+/// What of an attribute a term takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// The quantity or count itself.
+    Value,
+    /// A figure of the standard, by its place in the family.
+    Figure(usize),
+    /// The largest of a row of numbers.
+    Largest,
+    /// The smallest.
+    Smallest,
+    /// How many there are.
+    Count,
+}
+
 /// What a term of a margin stands for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TermOf {
@@ -297,6 +343,8 @@ pub enum TermOf {
         slot: SlotId,
         /// Attribute.
         attribute: AttributeId,
+        /// What of it.
+        of: Of,
     },
     /// An attribute of a table: chart (as reconciled), rider, set-up.
     Table {
@@ -321,13 +369,24 @@ pub enum TermOf {
     Literal(Quantity),
 }
 
-/// A term of a margin.
+impl TermOf {
+    /// The slot of a part's attribute.
+    pub const fn slot(&self) -> Option<SlotId> {
+        if let Self::Part { slot, .. } = self { Some(*slot) } else { None }
+    }
+}
+
+/// A term of a margin: `times · of · by`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Term {
     /// What it stands for.
     pub of: TermOf,
     /// How many times.
     pub times: f64,
+    /// A second factor, a bare number.
+    pub by: Option<TermOf>,
+    /// What it counts for where the slot is empty, base unit; without it the margin cannot be taken then.
+    pub otherwise: Option<f64>,
 }
 
 impl Term {
@@ -335,6 +394,27 @@ impl Term {
     pub const fn is_change(&self) -> bool {
         matches!(self.of, TermOf::Change { .. })
     }
+
+    /// Whether it is what the mechanics compute of the whole bicycle.
+    pub const fn is_output(&self) -> bool {
+        matches!(self.of, TermOf::Output { .. } | TermOf::Change { .. })
+    }
+
+    /// Its slots.
+    pub fn slots(&self) -> impl Iterator<Item = SlotId> {
+        self.of.slot().into_iter().chain(self.by.and_then(|by| by.slot()))
+    }
+}
+
+/// A name that is compared: a word, a standard, several standards, or a figure of a standard that is a word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NameOf {
+    /// Slot.
+    pub slot: SlotId,
+    /// Attribute.
+    pub attribute: AttributeId,
+    /// Place of a figure in the family of the standard; `None` for the name itself.
+    pub figure: Option<usize>,
 }
 
 /// How a margin is taken.
@@ -356,15 +436,67 @@ pub enum MarginKind {
         /// How far they may differ.
         within: Quantity,
     },
+    /// min(value − least, most − value); an interference fit is the same of shaft − bore.
+    Between {
+        /// Terms of the value, the second taken away.
+        value: (Term, Option<Term>),
+        /// The least it may be.
+        least: Term,
+        /// The most it may be.
+        most: Term,
+    },
+    /// 0 if both names are the same, −1 if not.
+    Alike {
+        /// The one.
+        one: NameOf,
+        /// The other.
+        other: NameOf,
+    },
+    /// 0 if the one is among the others, −1 if not.
+    OneOf {
+        /// The one.
+        one: NameOf,
+        /// The list.
+        others: NameOf,
+    },
+    /// 0 if a count is a multiple, less by what is left over if not.
+    Multiple {
+        /// The count.
+        count: Term,
+        /// Of which it has to be a multiple.
+        of: u32,
+    },
 }
 
-/// A yes-or-no attribute of the part in a slot.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Flag {
-    /// Slot.
-    pub slot: SlotId,
-    /// Attribute.
-    pub attribute: AttributeId,
+/// What has to hold for a rule to be asked at all.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Condition {
+    /// A part is in the slot.
+    Filled(SlotId),
+    /// A yes-or-no attribute of the part in a slot is set.
+    Flag {
+        /// Slot.
+        slot: SlotId,
+        /// Attribute.
+        attribute: AttributeId,
+    },
+    /// A name is this word.
+    Is {
+        /// The name.
+        name: NameOf,
+        /// The word; of a standard, its id.
+        word: String,
+    },
+}
+
+impl Condition {
+    /// The slot it looks at.
+    pub const fn slot(&self) -> SlotId {
+        match self {
+            Self::Filled(slot) | Self::Flag { slot, .. } => *slot,
+            Self::Is { name, .. } => name.slot,
+        }
+    }
 }
 
 /// A check.
@@ -382,10 +514,10 @@ pub struct MarginRule {
     pub severity: Severity,
     /// How it is taken.
     pub kind: MarginKind,
-    /// Flags that have to hold.
-    pub when: Vec<Flag>,
-    /// Flags that must not.
-    pub unless: Vec<Flag>,
+    /// What has to hold.
+    pub when: Vec<Condition>,
+    /// What must not.
+    pub unless: Vec<Condition>,
     /// Sentence when clear.
     pub clear: String,
     /// Sentence when short.
@@ -394,25 +526,49 @@ pub struct MarginRule {
     pub unsure: Option<String>,
     /// Warning when not clear.
     pub caution: Option<CautionId>,
+    /// Slots whose part can be changed for another to cure it, where that is not plain from its terms.
+    pub cure: Vec<SlotId>,
     /// Says who.
     pub sources: Vec<SourceId>,
 }
 
 impl MarginRule {
     /// All its terms.
-    pub fn terms(&self) -> impl Iterator<Item = &Term> {
-        let (first, second): (&[Term], &[Term]) = match &self.kind {
-            MarginKind::Room { room, need } => (room, need),
-            MarginKind::Same { one, other, .. } => (std::slice::from_ref(one), std::slice::from_ref(other)),
-        };
-        first.iter().chain(second)
+    pub fn terms(&self) -> Vec<&Term> {
+        match &self.kind {
+            MarginKind::Room { room, need } => room.iter().chain(need).collect(),
+            MarginKind::Same { one, other, .. } => vec![one, other],
+            MarginKind::Between { value: (first, second), least, most } => {
+                std::iter::once(first).chain(second).chain([least, most]).collect()
+            }
+            MarginKind::Multiple { count, .. } => vec![count],
+            MarginKind::Alike { .. } | MarginKind::OneOf { .. } => Vec::new(),
+        }
     }
 
-    /// Slots it is about: its own, those of its terms and of its flags; one may come twice.
+    /// The names it compares.
+    pub fn names(&self) -> Option<(&NameOf, &NameOf)> {
+        match &self.kind {
+            MarginKind::Alike { one, other } => Some((one, other)),
+            MarginKind::OneOf { one, others } => Some((one, others)),
+            _ => None,
+        }
+    }
+
+    /// Whether it rests on what the mechanics compute of the whole bicycle, not only on the parts that meet.
+    pub fn is_of_the_whole(&self) -> bool {
+        self.terms().iter().any(|term| term.is_output())
+    }
+
+    /// Slots it is about: its own, those of its terms and names and of its conditions; one may come twice.
     pub fn slots(&self) -> impl Iterator<Item = SlotId> {
-        std::iter::once(self.slot)
-            .chain(self.terms().filter_map(|t| if let TermOf::Part { slot, .. } = t.of { Some(slot) } else { None }))
-            .chain(self.when.iter().chain(&self.unless).map(|flag| flag.slot))
+        std::iter::once(self.slot).chain(self.slots_compared()).chain(self.when.iter().chain(&self.unless).map(Condition::slot))
+    }
+
+    /// Slots whose parts it compares; one may come twice.
+    pub fn slots_compared(&self) -> impl Iterator<Item = SlotId> {
+        let names = self.names().map(|(one, other)| [one.slot, other.slot]);
+        self.terms().into_iter().flat_map(Term::slots).chain(names.into_iter().flatten())
     }
 }
 

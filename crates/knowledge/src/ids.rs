@@ -35,4 +35,6 @@ ids! {
     OutputId,
     /// A caution.
     CautionId,
+    /// A family of standards.
+    FamilyId,
 }

@@ -8,11 +8,14 @@
 //! |---|---|
 //! | `sources.toml` | citations; the ± of values that state none |
 //! | `tools.toml` | what is measured with what, and how well |
+//! | `standards/*.toml` | families of interfaces with their figures and tolerances |
 //! | `part_kinds.toml` | kinds of part and their attributes; the slots of a bicycle |
 //! | `outputs.toml` | figures of an assembled bicycle |
 //! | `cautions.toml` | what to say where somebody can be hurt |
-//! | `margins.toml` | what is compared with what, and the sentences for it |
+//! | `margins.toml` | what is compared with what of the whole bicycle, and the sentences for it |
+//! | `joints/*.toml` | the same wherever two parts meet |
 //! | `defaults.toml` | what is assumed where nobody said |
+//! | `shop.toml` | times of fitting, lives of parts, work in place of a part |
 //!
 //! ```
 //! use knowledge::Knowledge;
@@ -28,25 +31,32 @@
 //! # Ok::<(), source_file::Problems>(())
 //! ```
 
+mod codes;
 mod entries;
 mod files;
 mod ids;
 mod names;
 mod read;
 mod rules;
+mod shop;
+mod standards;
 mod terms;
 
-use std::path::Path;
+use std::{path::Path, sync::Arc};
 
 use quantity::{Dimension, Origin, Spread};
 use source_file::Problems;
 
 pub use entries::{
-    About, Attribute, AttributeType, Caution, DefaultValue, Flag, Kind, MarginKind, MarginRule, OriginNote, Output, Pose, Reach,
+    About, Attribute, AttributeType, Caution, Condition, DefaultValue, Fill, Kind, MarginKind, MarginRule, NameOf, Of, OriginNote, Output, Pose, Reach,
     Severity, Shown, Size, Slot, Source, Standing, Term, TermOf, Tolerance, ToleranceFor, Tool,
 };
 pub use files::FILES;
-pub use ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId};
+pub use codes::Code;
+pub use ids::{AttributeId, CautionId, FamilyId, KindId, OutputId, SlotId, SourceId, ToolId};
+
+pub use shop::{Fitting, Life, Work};
+pub use standards::{Family, FamilyFigure, Figure, FigureType, Standard, UnknownStandard};
 
 use names::Names;
 
@@ -61,8 +71,16 @@ pub struct Knowledge {
     pub slots: Vec<Slot>,
     /// Outputs in the order they are shown, by [`OutputId`].
     pub outputs: Vec<Output>,
-    /// Checks.
+    /// Families of standards, by [`FamilyId`].
+    pub families: Vec<Family>,
+    /// Checks: of the whole bicycle, then of its joints.
     pub margins: Vec<MarginRule>,
+    /// How long fitting takes.
+    pub fittings: Vec<Fitting>,
+    /// How long parts last.
+    pub lives: Vec<Life>,
+    /// Work in place of a part.
+    pub works: Vec<Work>,
     /// What is assumed.
     pub defaults: Vec<DefaultValue>,
     /// Warnings, by [`CautionId`].
@@ -85,8 +103,7 @@ impl Knowledge {
     /// None in a released program: a test loads it.
     pub fn embedded() -> Result<Self, Problems> {
         let mut problems = Problems::new();
-        let files: Vec<_> = files::embedded().into_iter().map(Some).collect();
-        let knowledge = read::read(&files, &mut problems);
+        let knowledge = read::read(&files::embedded(), &mut problems);
         problems.unless_any(knowledge)
     }
 
@@ -144,6 +161,34 @@ impl Knowledge {
     /// What a kind's id stands for. Ids belong to the knowledge they were asked of; so for all that follow.
     pub fn kind_of(&self, id: KindId) -> &Kind {
         &self.kinds[id.index()]
+    }
+
+    /// The family of that id.
+    pub fn family(&self, id: &str) -> Option<FamilyId> {
+        self.names.families.get(id)
+    }
+
+    /// A family of standards.
+    pub fn family_of(&self, id: FamilyId) -> &Family {
+        &self.families[id.index()]
+    }
+
+    /// The member of a family that a text names: listed, or read from the text of a designation.
+    ///
+    /// # Errors
+    /// [`UnknownStandard`] with what was probably meant.
+    pub fn standard(&self, family: FamilyId, text: &str) -> Result<Arc<Standard>, UnknownStandard> {
+        self.family_of(family).find(family, text)
+    }
+
+    /// How long fitting a part of a kind takes, in minutes; nothing where nobody said.
+    pub fn fitting_minutes(&self, kind: KindId) -> f64 {
+        self.fittings.iter().find(|f| f.kind == kind).map_or(0.0, |f| f.minutes)
+    }
+
+    /// How long a part of a kind serves.
+    pub fn life(&self, kind: KindId) -> Option<&Life> {
+        self.lives.iter().find(|life| life.kind == kind)
     }
 
     /// A slot.

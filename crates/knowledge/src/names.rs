@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use source_file::{Place, Problems, Text, closest};
 
-use crate::ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId};
+use crate::ids::{AttributeId, CautionId, FamilyId, KindId, OutputId, SlotId, SourceId, ToolId};
 
 /// The ids of one list.
 #[derive(Clone, Debug)]
@@ -89,7 +89,9 @@ pub(crate) struct Names {
     pub(crate) tools: Register<ToolId>,
     pub(crate) outputs: Register<OutputId>,
     pub(crate) cautions: Register<CautionId>,
+    pub(crate) families: Register<FamilyId>,
     pub(crate) margins: Register<usize>,
+    pub(crate) works: Register<usize>,
 }
 
 impl Default for Names {
@@ -102,7 +104,9 @@ impl Default for Names {
             tools: Register::of("tool"),
             outputs: Register::of("output"),
             cautions: Register::of("caution"),
-            margins: Register::of("margin"),
+            families: Register::of("family"),
+            margins: Register::of("rule"),
+            works: Register::of("work"),
         }
     }
 }

@@ -11,12 +11,15 @@ use source_file::{
 use crate::{
     Knowledge,
     entries::{
-        About, Attribute, AttributeType, Caution, DefaultValue, Kind, OriginNote, Output, Reach, Shown, Size, Slot, Source,
+        About, Attribute, AttributeType, Caution, DefaultValue, Fill, Kind, OriginNote, Output, Reach, Shown, Size, Slot, Source,
         Standing, Tolerance, ToleranceFor, Tool,
     },
     ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId},
+    files::{Held, Holds},
     names::{Names, Register},
-    rules, terms,
+    rules, shop,
+    standards::{self, FigureType},
+    terms,
 };
 
 /// Words that begin a term; no slot may be called so.
@@ -25,17 +28,25 @@ const RESERVED: [&str; 3] = ["unladen", "sagged", "change"];
 /// Origins that a value of a file may have; each needs a tolerance for every dimension. What is computed has its own.
 const STATED: [Origin; 5] = [Origin::Measured, Origin::MakersSheet, Origin::Standard, Origin::CommonPractice, Origin::Guess];
 
-/// Reads [`crate::FILES`] in their order. Default tolerances stand in the first file but speak of attributes, so they come last.
-pub(crate) fn read(files: &[Option<SourceFile>], problems: &mut Problems) -> Knowledge {
+/// Reads the files in their order. Default tolerances stand in the first file but speak of attributes, so they come last.
+pub(crate) fn read(files: &[Held], problems: &mut Problems) -> Knowledge {
     let mut knowledge = Knowledge::default();
-    let [sources, tools, kinds, outputs, cautions, margins, defaults] = files else { return knowledge };
-    let tolerances = self::sources(&mut knowledge, sources.as_ref(), problems);
-    self::tools(&mut knowledge, tools.as_ref(), problems);
-    self::kinds(&mut knowledge, kinds.as_ref(), problems);
-    self::outputs(&mut knowledge, outputs.as_ref(), problems);
-    self::cautions(&mut knowledge, cautions.as_ref(), problems);
-    rules::margins(&mut knowledge, margins.as_ref(), problems);
-    self::defaults(&mut knowledge, defaults.as_ref(), problems);
+    let mut tolerances = None;
+    for (holds, file) in files {
+        let (knowledge, file) = (&mut knowledge, file.as_ref());
+        match holds {
+            Holds::Sources => tolerances = sources(knowledge, file, problems),
+            Holds::Tools => tools(knowledge, file, problems),
+            Holds::Standards => standards::standards(knowledge, file, problems),
+            Holds::PartKinds => kinds(knowledge, file, problems),
+            Holds::Outputs => outputs(knowledge, file, problems),
+            Holds::Cautions => cautions(knowledge, file, problems),
+            Holds::Margins => rules::rules(knowledge, file, "margin", problems),
+            Holds::Joints => rules::rules(knowledge, file, "joint", problems),
+            Holds::Defaults => defaults(knowledge, file, problems),
+            Holds::Shop => shop::shop(knowledge, file, problems),
+        }
+    }
     if let Some((tables, root)) = tolerances {
         self::tolerances(&mut knowledge, tables, root, problems);
     }
@@ -70,7 +81,7 @@ pub(crate) fn tables<'f>(root: &mut Table<'f>, key: &'static str, problems: &mut
 }
 
 /// Puts an entry into its list and its id into the register; nothing if a part of it is missing, which is reported already.
-fn put<E, T: Copy>(
+pub(crate) fn put<E, T: Copy>(
     list: &mut Vec<E>,
     ids: &mut Register<T>,
     id: Option<Text<'_>>,
@@ -130,7 +141,7 @@ pub(crate) fn word<T: Copy>(text: &Text<'_>, words: &[(&'static str, T)], what: 
     found
 }
 
-fn dimension(text: &Text<'_>, problems: &mut Problems) -> Option<Dimension> {
+pub(crate) fn dimension(text: &Text<'_>, problems: &mut Problems) -> Option<Dimension> {
     word(text, &Dimension::ALL.map(|d| (d.word(), d)), "dimension", problems)
 }
 
@@ -160,7 +171,7 @@ pub(crate) fn size(text: &Text<'_>, dimension: Dimension, some: bool, problems: 
     Some(value)
 }
 
-fn source(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<SourceId> {
+pub(crate) fn source(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<SourceId> {
     let text: Text<'_> = table.need("source", problems)?;
     knowledge.names.sources.known(&text, problems)
 }
@@ -339,6 +350,7 @@ fn kinds(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Pr
         let id = id(&mut table, false, problems);
         let name = words(&mut table, "name", problems);
         let kind: Option<Text<'_>> = table.need("kind", problems);
+        let optional: Option<bool> = table.get("optional", problems);
         table.finish(problems);
         if let Some(id) = id.as_ref()
             && (RESERVED.contains(&id.as_str()) || table_kind(knowledge, id).is_some())
@@ -354,7 +366,9 @@ fn kinds(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Pr
             Some(kind)
         });
         let entry = id.as_ref().zip(name).zip(kind);
-        let entry = entry.map(|((id, name), kind)| Slot { id: id.as_str().to_owned(), name: name.into_string(), kind });
+        let optional = optional.unwrap_or(false);
+        let entry =
+            entry.map(|((id, name), kind)| Slot { id: id.as_str().to_owned(), name: name.into_string(), kind, optional });
         put(&mut knowledge.slots, &mut knowledge.names.slots, id, entry, SlotId::at, problems);
     }
     root.finish(problems);
@@ -387,8 +401,13 @@ fn kind(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems
     let at = knowledge.kinds.len();
     let mut ids = Register::of("attribute");
     let mut list = Vec::new();
+    let mut fills = Vec::new();
     for table in attributes {
-        attribute(knowledge, KindId::at(at), table, &mut list, &mut ids, problems);
+        attribute(knowledge, KindId::at(at), table, (&mut list, &mut fills), &mut ids, problems);
+    }
+    for (place, table) in fills {
+        let found = self::fills(knowledge, &list, place, table, &ids, problems);
+        list[place].fills = found;
     }
     put(&mut knowledge.kinds, &mut knowledge.names.kinds, id, entry, KindId::at, problems);
     if is_read {
@@ -397,12 +416,15 @@ fn kind(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems
     }
 }
 
+/// The attributes of one kind, and what some of them say follows from them, to be read when all are known.
+type Attributes<'l, 'f> = (&'l mut Vec<Attribute>, &'l mut Vec<(usize, Table<'f>)>);
+
 /// Reads an attribute into the list of its kind; its id counts on from those of the kinds before.
-fn attribute(
+fn attribute<'f>(
     knowledge: &Knowledge,
     kind: Option<KindId>,
-    mut table: Table<'_>,
-    list: &mut Vec<Attribute>,
+    mut table: Table<'f>,
+    (list, fills): Attributes<'_, 'f>,
     ids: &mut Register<AttributeId>,
     problems: &mut Problems,
 ) {
@@ -411,9 +433,10 @@ fn attribute(
     let required: Option<bool> = table.get("required", problems);
     let figure = words_if_any(&mut table, "figure", problems);
     let within = words_if_any(&mut table, "within", problems);
-    let what = attribute_type(&mut table, problems);
+    let what = attribute_type(knowledge, &mut table, problems);
     let dimension = what.and_then(AttributeType::dimension);
     let tool = tool(knowledge, &mut table, dimension, problems);
+    let filling: Option<Table<'f>> = table.get("fills", problems);
     table.finish(problems);
     if let (Some(figure), Some(what)) = (figure.as_ref(), what) {
         let places = figure.matches("{}").count();
@@ -427,6 +450,7 @@ fn attribute(
         return;
     };
     ids.enter(&id, AttributeId::at(before + list.len()), problems);
+    fills.extend(filling.map(|table| (list.len(), table)));
     list.push(Attribute {
         id: id.into_string(),
         kind,
@@ -436,11 +460,40 @@ fn attribute(
         tool,
         within: within.map(Text::into_string),
         figure: figure.map(Text::into_string),
+        fills: Vec::new(),
     });
 }
 
-fn attribute_type(table: &mut Table<'_>, problems: &mut Problems) -> Option<AttributeType> {
-    const TYPES: [(&str, u8); 4] = [("count", 0), ("word", 1), ("flag", 2), ("numbers", 3)];
+/// Reads which attributes of the same kind follow from which figures of a standard.
+fn fills(
+    knowledge: &Knowledge,
+    list: &[Attribute],
+    place: usize,
+    mut table: Table<'_>,
+    ids: &Register<AttributeId>,
+    problems: &mut Problems,
+) -> Vec<Fill> {
+    let AttributeType::Standard { family } = list[place].what else {
+        problems.push(table.problem(format!("`{}` is no standard", list[place].id)).label("nothing follows from it"));
+        return Vec::new();
+    };
+    let mut found = Vec::new();
+    for (key, value) in table.take_rest() {
+        let Some(attribute) = ids.known(&key, problems) else { continue };
+        let Some(text) = Text::from_value(value, problems) else { continue };
+        let Some(figure) = terms::figure(knowledge, &text, family, text.as_str(), problems) else { continue };
+        let about = &list[attribute.index() - knowledge.attributes.len()];
+        let given = knowledge.family_of(family).figures[figure].what;
+        if about.dimension().map(FigureType::Quantity) != Some(given) {
+            problems.push(text.problem(format!("`{}` is of another dimension than `{}`", text.as_str(), about.id)));
+        }
+        found.push(Fill { attribute, figure });
+    }
+    found
+}
+
+fn attribute_type(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut Problems) -> Option<AttributeType> {
+    const TYPES: [(&str, u8); 6] = [("count", 0), ("word", 1), ("flag", 2), ("numbers", 3), ("standard", 4), ("standards", 5)];
     let dimension_text: Option<Text<'_>> = table.get("dimension", problems);
     let type_text: Option<Text<'_>> = table.get("type", problems);
     let what = match (dimension_text, type_text) {
@@ -458,6 +511,11 @@ fn attribute_type(table: &mut Table<'_>, problems: &mut Problems) -> Option<Attr
             }
             1 => AttributeType::Word,
             2 => AttributeType::Flag,
+            several @ (4 | 5) => {
+                let family: Text<'_> = table.need("family", problems)?;
+                let family = knowledge.names.families.known(&family, problems)?;
+                if several == 5 { AttributeType::Standards { family } } else { AttributeType::Standard { family } }
+            }
             _ => {
                 let (least, most) = bounds::<f64>(table, problems);
                 AttributeType::Numbers { least: least?, most: most? }
@@ -471,7 +529,10 @@ fn attribute_type(table: &mut Table<'_>, problems: &mut Problems) -> Option<Attr
     let upside_down = match what {
         AttributeType::Quantity { least, most, .. } | AttributeType::Numbers { least, most } => least > most,
         AttributeType::Count { least, most } => least > most,
-        AttributeType::Word | AttributeType::Flag => false,
+        AttributeType::Word
+        | AttributeType::Flag
+        | AttributeType::Standard { .. }
+        | AttributeType::Standards { .. } => false,
     };
     if upside_down {
         problems.push(table.problem("the least is more than the most"));

@@ -51,7 +51,7 @@ const fn unit(symbol: &'static str, dimension: Dimension, factor: f64, names: &'
 
 /// Every unit that can be written, the base unit first of its dimension. A name may stand for two units of different dimensions
 /// (`'` is a foot and a minute of arc): then the one earlier in the table is meant where nothing else is known.
-pub const UNITS: [Unit; 47] = [
+pub const UNITS: [Unit; 49] = [
     unit("mm", Dimension::Length, 1.0, &["millimetre", "millimetres", "millimeter", "millimeters"]),
     unit("cm", Dimension::Length, 10.0, &["centimetre", "centimetres", "centimeter", "centimeters"]),
     unit("m", Dimension::Length, 1000.0, &["metre", "metres", "meter", "meters"]),
@@ -106,6 +106,8 @@ pub const UNITS: [Unit; 47] = [
     unit("min", Dimension::Duration, 1.0, &["mins", "minute", "minutes"]),
     unit("s", Dimension::Duration, 1.0 / 60.0, &["second", "seconds", "sec", "secs"]),
     unit("h", Dimension::Duration, 60.0, &["hour", "hours", "hr", "hrs"]),
+    unit("years", Dimension::Duration, 525_600.0, &["year", "yr", "yrs"]),
+    unit("months", Dimension::Duration, 43_800.0, &["month"]),
     unit("km/h", Dimension::Speed, 1.0, &["kph", "kmh", "km/hr"]),
     unit("m/s", Dimension::Speed, 3.6, &[]),
     // mm/h to km/h.

@@ -35,6 +35,10 @@ pub struct Answer {
     pub changes: Vec<Change>,
     /// What must clear, worst first.
     pub margins: Vec<Margin>,
+    /// What else it takes; `None` if no catalogue was looked at, or nothing is swapped.
+    pub extras: Option<Extras>,
+    /// Other parts for the same place, and what is there; empty if no catalogue was looked at.
+    pub alternatives: Vec<Alternative>,
     /// What to measure first, most decisive first.
     pub measure_first: Vec<Measurement>,
     /// Checks that could not be made, and what they need.
@@ -59,6 +63,8 @@ pub struct Answer {
 pub enum Verdict {
     /// Every check made is clear.
     Fits,
+    /// With the extras named, every check that was short is clear.
+    FitsWithExtras,
     /// A margin's tolerance straddles zero: a measurement has to settle it.
     MeasureFirst,
     /// It goes together, but something will work badly.
@@ -237,6 +243,163 @@ pub struct Margin {
     pub caution: Option<String>,
     /// What its ± comes from, largest first.
     pub depends_on: Vec<Contribution>,
+}
+
+/// What else a swap takes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Extras {
+    /// The finding in one sentence.
+    pub finding: String,
+    /// How it is known: what was looked at, and that nothing cheaper works.
+    pub proof: String,
+    /// Sets that clear what the swap makes short, the cheapest first; empty if nothing is needed, or nothing works.
+    pub sets: Vec<ExtraSet>,
+    /// If nothing works: facts that collide, in plain sentences. Without any one of them there would be a way.
+    pub collision: Vec<String>,
+    /// Parts of the catalogue that were weighed.
+    pub parts_weighed: u32,
+}
+
+/// One set of extras.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ExtraSet {
+    /// What to fit, take off or do.
+    pub items: Vec<Extra>,
+    /// Price of its parts, in the catalogue's currency.
+    pub parts: f64,
+    /// Minutes at the bench for these items.
+    pub minutes: f64,
+    /// All in: parts and work of swap and extras; `None` if a part of the swap has no price.
+    pub all_in: Option<f64>,
+    /// Mass of the bike after swap and extras, minus before, kg; `None` if a mass is not known.
+    pub mass_change_kg: Option<f64>,
+    /// No check is left unsure that was not unsure with the swap alone.
+    pub sure: bool,
+}
+
+/// One item of a set of extras.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Extra {
+    /// Slot id.
+    pub slot: String,
+    /// Slot name.
+    pub label: String,
+    /// The item in a few words, as a heading: the part's name, `taken off`, or the work.
+    pub what: String,
+    /// The part to fit; `None` if something is taken off or worked on.
+    pub part: Option<PartNote>,
+    /// Name of the part it replaces.
+    pub replaces: Option<String>,
+    /// New, used or reconditioned, with its age, if it is not new.
+    pub condition: Option<String>,
+    /// Minutes at the bench.
+    pub minutes: f64,
+    /// What asks for it.
+    pub because: String,
+}
+
+/// Another answer to the same wish.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Alternative {
+    /// Slot id.
+    pub slot: String,
+    /// Slot name.
+    pub label: String,
+    /// The part; `None` means: keep what is there.
+    pub part: Option<PartNote>,
+    /// How it would read, extras included.
+    pub verdict: Verdict,
+    /// Price of further parts it takes.
+    pub extras: f64,
+    /// All in: parts and work; `None` if a part has no price.
+    pub all_in: Option<f64>,
+    /// What it does, in a few words.
+    pub change: String,
+    /// Why it is listed.
+    pub because: String,
+}
+
+/// Every part of a catalogue for one place, each tried.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fits {
+    /// [`FITS_FORMAT`].
+    pub format: String,
+    /// Version of the program.
+    pub program: String,
+    /// Name of the bike.
+    pub bike: String,
+    /// Slot id.
+    pub slot: String,
+    /// Slot name.
+    pub label: String,
+    /// What is there.
+    pub on_the_bike: Option<PartNote>,
+    /// Currency as the catalogue names it.
+    pub currency: Option<String>,
+    /// The parts, the best first.
+    pub rows: Vec<FitRow>,
+}
+
+/// The published form's version of [`Fits`].
+pub const FITS_FORMAT: &str = "swapstand-fits-0";
+
+/// One part tried.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FitRow {
+    /// The part.
+    pub part: PartNote,
+    /// New, used or reconditioned, with its age, if it is not new.
+    pub condition: Option<String>,
+    /// The reading of all margins, extras included.
+    pub verdict: Verdict,
+    /// The worst margin with the part alone; `None` if every check is clear.
+    pub worst: Option<Worst>,
+    /// What else it takes; `None` if nothing would help, or nothing is needed.
+    pub extras: Option<FitExtras>,
+    /// All in: part, extras, work; `None` without a price.
+    pub all_in: Option<f64>,
+    /// What it does, in a few words.
+    pub change: String,
+}
+
+/// The worst margin of a part tried.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Worst {
+    /// Rule id.
+    pub id: String,
+    /// Name for people.
+    pub label: String,
+    /// Dimension word of `quantity`.
+    pub dimension: String,
+    /// The margin, base unit.
+    pub margin: f64,
+    /// ± of it.
+    pub plus_minus: f64,
+    /// How it reads.
+    pub state: State,
+    /// What it means when short.
+    pub severity: Severity,
+    /// The sentence for the rider.
+    pub because: String,
+}
+
+/// What else a part tried takes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FitExtras {
+    /// Slots of the items.
+    pub slots: Vec<String>,
+    /// Price of parts, and of work at the shop's rate.
+    pub price: f64,
+    /// Minutes at the bench.
+    pub minutes: f64,
 }
 
 /// A measurement that would settle something.

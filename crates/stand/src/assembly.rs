@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use bike::{Build, Part};
-use knowledge::{AttributeId, SlotId, SourceId};
+use knowledge::{AttributeId, Of, SlotId, SourceId};
 use mechanics::tyre;
 use quantity::Quantity;
 
@@ -63,11 +63,34 @@ impl<'a> Source<'a> {
     /// Looks a quantity of a part up: stated, or assumed if the part is there.
     pub(crate) fn of_part(&self, slot: SlotId, attribute: AttributeId) -> Option<(Owner, Quantity, Option<SourceId>)> {
         let part = self.build.part(slot)?;
-        let owner = Owner::Part { slot, after: self.is_new(slot, part) };
+        let owner = self.owner_of(slot);
         if let Some(quantity) = part.values.quantity(attribute) {
             return Some((owner, quantity, None));
         }
         self.ground.default_of(Some(slot), attribute).map(|d| (owner, d.0, Some(d.1)))
+    }
+
+    /// Looks up what a term takes of a part: the quantity or count, stated or assumed, or a figure of a standard.
+    pub(crate) fn of_part_figure(&self, slot: SlotId, attribute: AttributeId, of: Of) -> Option<(Owner, Quantity)> {
+        let part = self.build.part(slot)?;
+        Some((self.owner_of(slot), self.ground.of_part(slot, part, attribute, of)?))
+    }
+
+    /// Whose the part in a slot is.
+    pub(crate) fn owner_of(&self, slot: SlotId) -> Owner {
+        Owner::Part { slot, after: self.build.part(slot).is_some_and(|part| self.is_new(slot, part)) }
+    }
+
+    /// A number of a table with its standard uncertainty; the chart's own numbers as reconciled.
+    pub(crate) fn table_number(&self, assembly: &Assembly, attribute: AttributeId) -> Option<(f64, f64)> {
+        let Some(parameter) = self.ground.chart_parameter(attribute) else {
+            let quantity = self.of_table(attribute)?.1;
+            return Some((quantity.value(), quantity.standard_uncertainty()));
+        };
+        // A parameter rests on each input of the chart once.
+        let rests = assembly.rests.iter().filter(|rest| rest.parameter == parameter);
+        let variance: f64 = rests.map(|rest| rest.contribution * rest.contribution).sum();
+        Some((assembly.row.at(parameter), variance.sqrt()))
     }
 
     /// Looks a quantity of a table up (rider or set-up): stated, or assumed.
@@ -222,6 +245,7 @@ impl Work<'_, '_> {
         self.inputs.number(Input {
             owner: self.source.of_chart(attribute),
             attribute,
+            figure: None,
             standard_uncertainty,
             value: quantity.value(),
         })
@@ -443,9 +467,20 @@ impl Work<'_, '_> {
 
 /// A quantity as an input, if it is uncertain.
 pub(crate) fn known(inputs: &mut Inputs, owner: Owner, attribute: AttributeId, quantity: Quantity) -> Known {
+    known_figure(inputs, owner, attribute, None, quantity)
+}
+
+/// The same of a figure of the standard that the attribute names.
+pub(crate) fn known_figure(
+    inputs: &mut Inputs,
+    owner: Owner,
+    attribute: AttributeId,
+    figure: Option<usize>,
+    quantity: Quantity,
+) -> Known {
     let u = quantity.standard_uncertainty();
     let input = (u > 0.0).then(|| {
-        let number = inputs.number(Input { owner, attribute, standard_uncertainty: u, value: quantity.value() });
+        let number = inputs.number(Input { owner, attribute, figure, standard_uncertainty: u, value: quantity.value() });
         (number, u)
     });
     Known { value: quantity.value(), input }

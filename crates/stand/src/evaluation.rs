@@ -2,8 +2,10 @@
 //!
 //! No words here and no text built: this is what runs for every candidate of a long list. [`crate::report`] makes the answer of it.
 
-use bike::Build;
-use knowledge::{MarginKind, Pose as KnownPose, Term, TermOf};
+use std::sync::Arc;
+
+use bike::{Build, Part};
+use knowledge::{NameOf, Of, Pose as KnownPose, SlotId, TermOf};
 
 use crate::{
     answer::{Pose, State},
@@ -11,7 +13,8 @@ use crate::{
     figures::{self, COUNT},
     frame_chart::ReadChart,
     ground::Ground,
-    inputs::Inputs,
+    inputs::{Input, Inputs},
+    margins::{self, Lookup},
     parameters::PARAMETERS,
     problem::StandProblem,
 };
@@ -80,19 +83,35 @@ impl PoseResult {
 pub(crate) struct Taken {
     /// Place in the knowledge's list.
     pub(crate) rule: usize,
+    /// The margin. Of a joint it has no contributions before it is explained.
     pub(crate) margin: Uncertain,
-    /// Sum of what there is, and of what it takes, for the sentence.
-    pub(crate) room: f64,
-    pub(crate) need: f64,
+    /// Expanded uncertainty, k = 2.
+    pub(crate) plus_minus: f64,
+    /// What the sentence fills in.
+    pub(crate) filled: [f64; 3],
+}
+
+impl Taken {
+    /// How it reads.
+    pub(crate) fn state(&self) -> State {
+        state(self.margin.value, self.plus_minus)
+    }
+}
+
+/// The bike as it is, evaluated: the same for every swap that is tried on it.
+#[derive(Clone, Debug)]
+pub(crate) struct Before {
+    inputs: Inputs,
+    pub(crate) side: Side,
+    pub(crate) margins: Vec<Taken>,
 }
 
 /// A whole evaluation.
 #[derive(Clone, Debug)]
 pub struct Evaluation {
     pub(crate) inputs: Inputs,
-    pub(crate) before: Side,
+    pub(crate) before: Arc<Before>,
     pub(crate) after: Side,
-    pub(crate) margins_before: Vec<Taken>,
     pub(crate) margins_after: Vec<Taken>,
 }
 
@@ -107,22 +126,59 @@ pub fn state(margin: f64, plus_minus: f64) -> State {
     }
 }
 
-/// Evaluates.
+/// Evaluates the bike as it is.
+pub(crate) fn before(ground: &Ground, build: &Build, chart: &ReadChart) -> Result<Before, StandProblem> {
+    let mut inputs = Inputs::with_capacity(96);
+    let source = Source { ground, build, chart, before: None };
+    let assembly = assembly::assemble(&source, &mut inputs)?;
+    let side = pose(assembly, inputs.len(), false)?;
+    let margins = take_margins(&source, &side, None, &mut inputs, |_| true);
+    Ok(Before { inputs, side, margins })
+}
+
+/// Evaluates the bike after a swap.
 pub(crate) fn evaluate(
     ground: &Ground,
-    before: (&Build, &ReadChart),
-    after: (&Build, &ReadChart),
+    old: (&Build, &Arc<Before>),
+    new: (&Build, &ReadChart),
 ) -> Result<Evaluation, StandProblem> {
-    let mut inputs = Inputs::with_capacity(96);
-    let old = Source { ground, build: before.0, chart: before.1, before: None };
-    let new = Source { ground, build: after.0, chart: after.1, before: Some(before.0) };
-    let old_assembly = assembly::assemble(&old, &mut inputs)?;
-    let new_assembly = assembly::assemble(&new, &mut inputs)?;
-    let before = pose(old_assembly, inputs.len(), false)?;
-    let after = pose(new_assembly, inputs.len(), true)?;
-    let margins_before = margins(&old, &before, None, &mut inputs);
-    let margins_after = margins(&new, &after, Some(&before), &mut inputs);
-    Ok(Evaluation { inputs, before, after, margins_before, margins_after })
+    evaluate_rules(ground, old, new, |_| true)
+}
+
+/// The same, of the rules (places in the knowledge's list) that are wanted.
+pub(crate) fn evaluate_rules(
+    ground: &Ground,
+    (old, before): (&Build, &Arc<Before>),
+    (new, chart): (&Build, &ReadChart),
+    wanted: impl Fn(usize) -> bool,
+) -> Result<Evaluation, StandProblem> {
+    let mut inputs = before.inputs.clone();
+    let source = Source { ground, build: new, chart, before: Some(old) };
+    let assembly = assembly::assemble(&source, &mut inputs)?;
+    let after = pose(assembly, inputs.len(), true)?;
+    let margins_after = take_margins(&source, &after, Some(&before.side), &mut inputs, wanted);
+    Ok(Evaluation { inputs, before: Arc::clone(before), after, margins_after })
+}
+
+impl Evaluation {
+    /// Finds what the ± of each joint's margin comes from; only an answer asks.
+    pub(crate) fn explain(&mut self, ground: &Ground, old: &Build, new: &Build, chart: &ReadChart) {
+        let source = Source { ground, build: new, chart, before: Some(old) };
+        for taken in &mut self.margins_after {
+            if ground.is_of_the_whole(taken.rule) {
+                continue;
+            }
+            let mut lookup = Traced { source: &source, side: &self.after, before: None, inputs: &mut self.inputs, sum: Vec::new() };
+            if margins::take(&ground.knowledge.margins[taken.rule], &mut lookup).is_some() {
+                taken.margin.contributions = lookup.sum;
+            }
+        }
+        // Later margins may rest on inputs that earlier ones had not heard of.
+        let count = self.inputs.len();
+        for taken in &mut self.margins_after {
+            taken.margin.contributions.resize(count, 0.0);
+        }
+    }
 }
 
 fn pose(mut assembly: Assembly, inputs: usize, after: bool) -> Result<Side, StandProblem> {
@@ -154,33 +210,38 @@ fn pose(mut assembly: Assembly, inputs: usize, after: bool) -> Result<Side, Stan
     Ok(Side { assembly, poses })
 }
 
-fn margins(source: &Source<'_>, side: &Side, before: Option<&Side>, inputs: &mut Inputs) -> Vec<Taken> {
+fn take_margins(
+    source: &Source<'_>,
+    side: &Side,
+    before: Option<&Side>,
+    inputs: &mut Inputs,
+    wanted: impl Fn(usize) -> bool,
+) -> Vec<Taken> {
     let rules = &source.ground.knowledge.margins;
     let mut taken = Vec::with_capacity(rules.len());
-    for (rule, margin) in rules.iter().enumerate() {
-        let holds =
-            |flag: &knowledge::Flag| source.build.part(flag.slot).and_then(|p| p.values.flag(flag.attribute)).unwrap_or(false);
-        if !margin.when.iter().all(holds) || margin.unless.iter().any(holds) {
-            continue;
-        }
-        let mut terms = Terms { source, side, before, inputs, sum: vec![0.0; 64] };
-        let found = match &margin.kind {
-            MarginKind::Room { room, need } => terms.sum(room, 1.0).zip(terms.sum(need, -1.0)).map(|(r, n)| (r - n, r, n)),
-            MarginKind::Same { one, other, within } => {
-                terms.difference(one, other).map(|(a, b)| (within.value() - (a - b).abs(), a, b))
+    for (rule, margin) in rules.iter().enumerate().filter(|(rule, _)| wanted(*rule)) {
+        if source.ground.is_of_the_whole(rule) {
+            let mut lookup = Traced { source, side, before, inputs, sum: vec![0.0; 64] };
+            if let Some(reading) = margins::take(margin, &mut lookup) {
+                let mut contributions = lookup.sum;
+                contributions.resize(inputs.len(), 0.0);
+                let margin = Uncertain { value: reading.value, contributions };
+                taken.push(Taken { rule, plus_minus: margin.plus_minus(), margin, filled: reading.filled });
             }
-        };
-        if let Some((value, room, need)) = found {
-            let mut contributions = terms.sum;
-            contributions.truncate(inputs.len());
-            taken.push(Taken { rule, margin: Uncertain { value, contributions }, room, need });
+        } else {
+            let mut lookup = Summed { source, side, variance: 0.0 };
+            if let Some(reading) = margins::take(margin, &mut lookup) {
+                let plus_minus = quantity::gum::COVERAGE_FACTOR * lookup.variance.sqrt();
+                let margin = Uncertain { value: reading.value, contributions: Vec::new() };
+                taken.push(Taken { rule, plus_minus, margin, filled: reading.filled });
+            }
         }
     }
     taken
 }
 
-/// Adding the terms of one margin up.
-struct Terms<'t, 'a> {
+/// A lookup that keeps what each input contributes.
+struct Traced<'t, 'a> {
     source: &'t Source<'a>,
     side: &'t Side,
     before: Option<&'t Side>,
@@ -188,37 +249,19 @@ struct Terms<'t, 'a> {
     sum: Vec<f64>,
 }
 
-impl Terms<'_, '_> {
-    /// Σ times · term, its contributions added with `sign`; `None` if a term is missing.
-    fn sum(&mut self, terms: &[Term], sign: f64) -> Option<f64> {
-        let mut sum = 0.0;
-        for term in terms {
-            sum += term.times * self.term(&term.of, sign * term.times)?;
-        }
-        Some(sum)
+impl Lookup for Traced<'_, '_> {
+    fn part(&self, slot: SlotId) -> Option<&Part> {
+        self.source.build.part(slot).map(Arc::as_ref)
     }
 
-    /// Both terms, the contributions of −|a − b| added.
-    fn difference(&mut self, one: &Term, other: &Term) -> Option<(f64, f64)> {
-        // The sign of the difference decides that of the contributions, so the values are looked at first (adding none of them).
-        let a = one.times * self.term(&one.of, 0.0)?;
-        let b = other.times * self.term(&other.of, 0.0)?;
-        let sign = if a >= b { -1.0 } else { 1.0 };
-        self.term(&one.of, sign * one.times)?;
-        self.term(&other.of, -sign * other.times)?;
-        Some((a, b))
-    }
-
-    /// A term's value; adds `factor` times its contributions.
-    fn term(&mut self, of: &TermOf, factor: f64) -> Option<f64> {
+    fn value(&mut self, of: &TermOf, factor: f64) -> Option<f64> {
         match of {
             TermOf::Literal(quantity) => Some(quantity.value()),
-            TermOf::Part { slot, attribute } => {
-                let (owner, quantity, _) = self.source.of_part(*slot, *attribute)?;
-                {
-                    let known = assembly::known(self.inputs, owner, *attribute, quantity);
-                    Some(self.input(known, factor))
-                }
+            TermOf::Part { slot, attribute, of } => {
+                let (owner, quantity) = self.source.of_part_figure(*slot, *attribute, *of)?;
+                let figure = if let Of::Figure(figure) = of { Some(*figure) } else { None };
+                let known = assembly::known_figure(self.inputs, owner, *attribute, figure, quantity);
+                Some(self.input(known, factor))
             }
             TermOf::Table { attribute } => self.table(*attribute, factor),
             TermOf::Output { pose, output } => {
@@ -239,11 +282,23 @@ impl Terms<'_, '_> {
         }
     }
 
+    fn doubt(&mut self, name: &NameOf, standard_uncertainty: f64) {
+        let owner = self.source.owner_of(name.slot);
+        let input = Input { owner, attribute: name.attribute, figure: None, standard_uncertainty, value: 0.0 };
+        let number = self.inputs.number(input);
+        self.input(assembly::Known { value: 0.0, input: Some((number, standard_uncertainty)) }, 1.0);
+    }
+}
+
+impl Traced<'_, '_> {
     /// A number of chart, rider or set-up; the chart's head tube as reconciled.
     fn table(&mut self, attribute: knowledge::AttributeId, factor: f64) -> Option<f64> {
         let ground = self.source.ground;
         if let Some(parameter) = ground.chart_parameter(attribute) {
             for rest in self.side.assembly.rests.iter().filter(|r| r.parameter == parameter) {
+                if rest.input >= self.sum.len() {
+                    self.sum.resize(rest.input + 1, 0.0);
+                }
                 self.sum[rest.input] += factor * rest.contribution;
             }
             return Some(self.side.assembly.row.at(parameter));
@@ -261,6 +316,37 @@ impl Terms<'_, '_> {
             self.sum[input] += factor * u;
         }
         known.value
+    }
+}
+
+/// A lookup that adds variances up: of a joint, whose numbers are each stated once and independent of each other.
+struct Summed<'t, 'a> {
+    source: &'t Source<'a>,
+    side: &'t Side,
+    variance: f64,
+}
+
+impl Lookup for Summed<'_, '_> {
+    fn part(&self, slot: SlotId) -> Option<&Part> {
+        self.source.build.part(slot).map(Arc::as_ref)
+    }
+
+    fn value(&mut self, of: &TermOf, factor: f64) -> Option<f64> {
+        let (value, u) = match of {
+            TermOf::Literal(quantity) => (quantity.value(), 0.0),
+            TermOf::Part { slot, attribute, of } => {
+                let quantity = self.source.of_part_figure(*slot, *attribute, *of)?.1;
+                (quantity.value(), quantity.standard_uncertainty())
+            }
+            TermOf::Table { attribute } => self.source.table_number(&self.side.assembly, *attribute)?,
+            TermOf::Output { .. } | TermOf::Change { .. } => return None,
+        };
+        self.variance += (factor * u) * (factor * u);
+        Some(value)
+    }
+
+    fn doubt(&mut self, _: &NameOf, standard_uncertainty: f64) {
+        self.variance += standard_uncertainty * standard_uncertainty;
     }
 }
 

@@ -14,6 +14,10 @@ pub(crate) struct Ground {
     figure_of: Vec<Option<usize>>,
     /// By attribute: what is assumed of it in a slot, or in its table, as a place in the knowledge's list.
     defaults: Vec<Vec<(Option<SlotId>, usize)>>,
+    /// By rule: it rests on the whole bicycle.
+    of_the_whole: Vec<bool>,
+    /// By slot: its part has a say in how the bicycle stands.
+    shapes: Vec<bool>,
 }
 
 impl Ground {
@@ -28,7 +32,29 @@ impl Ground {
         for (place, default) in knowledge.defaults.iter().enumerate() {
             defaults[default.attribute.index()].push((default.slot, place));
         }
-        Ok(Self { knowledge, names, figure_of, defaults })
+        let mut shapes = vec![false; knowledge.slots.len()];
+        let of_rules = knowledge.margins.iter().filter(|rule| rule.is_of_the_whole()).flat_map(knowledge::MarginRule::slots);
+        for slot in names.shaping().into_iter().chain(of_rules) {
+            shapes[slot.index()] = true;
+        }
+        let of_the_whole = knowledge.margins.iter().map(knowledge::MarginRule::is_of_the_whole).collect();
+        Ok(Self { knowledge, names, figure_of, defaults, of_the_whole, shapes })
+    }
+
+    /// Whether a rule (place in the knowledge's list) rests on the whole bicycle, not only on the parts that meet.
+    pub(crate) fn is_of_the_whole(&self, rule: usize) -> bool {
+        self.of_the_whole[rule]
+    }
+
+    /// Whether the part in a slot has a say in how the bicycle stands, or in a rule of the whole.
+    pub(crate) fn shapes_the_bike(&self, slot: usize) -> bool {
+        self.shapes[slot]
+    }
+
+    /// What a term takes of a part: stated, or assumed.
+    pub(crate) fn of_part(&self, slot: SlotId, part: &bike::Part, attribute: AttributeId, of: knowledge::Of) -> Option<Quantity> {
+        let assumed = || self.default_of(Some(slot), attribute).filter(|_| of == knowledge::Of::Value).map(|default| default.0);
+        crate::margins::of_part(&self.knowledge, part, attribute, of).or_else(assumed)
     }
 
     /// The figure an output is; `None` for one that the mechanics do not compute.

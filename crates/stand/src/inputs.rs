@@ -23,6 +23,8 @@ pub(crate) enum Owner {
 pub(crate) struct Input {
     pub(crate) owner: Owner,
     pub(crate) attribute: AttributeId,
+    /// A figure of the standard that the attribute names, by its place in the family.
+    pub(crate) figure: Option<usize>,
     /// Standard uncertainty, base unit.
     pub(crate) standard_uncertainty: f64,
     /// Best value, base unit.
@@ -42,7 +44,7 @@ impl Inputs {
 
     /// The number of an input, new or seen before.
     pub(crate) fn number(&mut self, input: Input) -> usize {
-        let seen = self.list.iter().position(|i| i.attribute == input.attribute && i.owner == input.owner);
+        let seen = self.list.iter().position(|i| i.attribute == input.attribute && i.owner == input.owner && i.figure == input.figure);
         seen.unwrap_or_else(|| {
             self.list.push(input);
             self.list.len() - 1

@@ -12,11 +12,15 @@
 
 pub mod answer;
 mod assembly;
+mod candidates;
+mod consequence;
 mod evaluation;
+mod extras;
 mod figures;
 mod frame_chart;
 mod ground;
 mod inputs;
+mod margins;
 mod measure;
 mod names;
 mod parameters;
@@ -27,17 +31,22 @@ mod sources;
 mod verdict;
 mod wording;
 
-use bike::{Build, Swap, WrittenAt};
-use knowledge::Knowledge;
+use std::sync::{Arc, OnceLock};
+
+use bike::{Build, Catalogue, Swap, WrittenAt};
+use knowledge::{Knowledge, SlotId};
 use quantity::print::Units;
 
 pub use evaluation::{Evaluation, Uncertain, state};
+pub use extras::{Limits, Used};
 pub use problem::StandProblem;
 
-use answer::Answer;
+use answer::{Answer, Fits};
+use evaluation::Before;
+use extras::{Case, Offer};
 use frame_chart::ReadChart;
 use ground::Ground;
-use report::Report;
+use report::{Market, Report};
 
 /// The stand: knowledge made ready for any number of bikes.
 #[derive(Debug)]
@@ -60,6 +69,7 @@ pub struct Mounted<'s> {
     ground: &'s Ground,
     build: Build,
     chart: ReadChart,
+    before: OnceLock<Result<Arc<Before>, StandProblem>>,
 }
 
 impl Stand {
@@ -102,7 +112,7 @@ impl Stand {
     /// [`StandProblem`] if the chart does not determine the frame.
     pub fn mount(&self, build: Build) -> Result<Mounted<'_>, StandProblem> {
         let chart = frame_chart::read(&build, &self.ground.names, &self.ground.knowledge)?;
-        Ok(Mounted { ground: &self.ground, build, chart })
+        Ok(Mounted { ground: &self.ground, build, chart, before: OnceLock::new() })
     }
 }
 
@@ -112,6 +122,12 @@ impl Mounted<'_> {
         &self.build
     }
 
+    /// The bike as it is, evaluated once.
+    fn before(&self) -> Result<&Arc<Before>, StandProblem> {
+        let before = self.before.get_or_init(|| evaluation::before(self.ground, &self.build, &self.chart).map(Arc::new));
+        before.as_ref().map_err(Clone::clone)
+    }
+
     /// Evaluates a swap in numbers.
     ///
     /// # Errors
@@ -119,7 +135,7 @@ impl Mounted<'_> {
     pub fn evaluate(&self, swap: &Swap) -> Result<Evaluation, StandProblem> {
         let after = self.build.with(swap, &self.ground.knowledge);
         let chart = self.chart_of(&after)?;
-        evaluation::evaluate(self.ground, (&self.build, &self.chart), (&after, chart.as_ref().unwrap_or(&self.chart)))
+        evaluation::evaluate(self.ground, (&self.build, self.before()?), (&after, chart.as_ref().unwrap_or(&self.chart)))
     }
 
     /// Tries a swap and writes the answer. An empty swap gives the bike as it stands.
@@ -127,13 +143,102 @@ impl Mounted<'_> {
     /// # Errors
     /// As [`Mounted::evaluate`].
     pub fn answer(&self, swap: &Swap, telling: Telling<'_>) -> Result<Answer, StandProblem> {
+        self.answered(swap, telling, None)
+    }
+
+    /// The same, with what else it takes from a catalogue, and what could be done instead.
+    ///
+    /// # Errors
+    /// As [`Mounted::evaluate`].
+    pub fn answer_from(
+        &self,
+        swap: &Swap,
+        telling: Telling<'_>,
+        catalogue: &Catalogue,
+        limits: &Limits,
+    ) -> Result<Answer, StandProblem> {
+        self.answered(swap, telling, Some((catalogue, limits)))
+    }
+
+    /// Every part of a catalogue that may go in a slot, tried on the bike with full physics; the best first.
+    ///
+    /// # Errors
+    /// [`StandProblem`] if the bike as it is cannot stand; a part with which it cannot is a row that says so.
+    pub fn fits(
+        &self,
+        slot: SlotId,
+        telling: Telling<'_>,
+        catalogue: &Catalogue,
+        limits: &Limits,
+    ) -> Result<Fits, StandProblem> {
+        candidates::fits(self, slot, catalogue, limits, telling)
+    }
+
+    fn answered(
+        &self,
+        swap: &Swap,
+        telling: Telling<'_>,
+        market: Option<(&Catalogue, &Limits)>,
+    ) -> Result<Answer, StandProblem> {
         let after = self.build.with(swap, &self.ground.knowledge);
         let chart = self.chart_of(&after)?;
         let chart = chart.as_ref().unwrap_or(&self.chart);
-        let evaluation = evaluation::evaluate(self.ground, (&self.build, &self.chart), (&after, chart))?;
+        let mut evaluation = evaluation::evaluate(self.ground, (&self.build, self.before()?), (&after, chart))?;
+        evaluation.explain(self.ground, &self.build, &after, chart);
+        let market = match market {
+            Some((catalogue, limits)) if !swap.is_nothing() => {
+                Some(self.market(swap, &after, &evaluation, catalogue, limits, telling)?)
+            }
+            _ => None,
+        };
         let report =
-            Report { ground: self.ground, before: &self.build, after: &after, chart, swap, telling, evaluation: &evaluation };
+            Report { ground: self.ground, before: &self.build, after: &after, chart, swap, telling, evaluation: &evaluation, market };
         Ok(report.answer())
+    }
+
+    /// What a catalogue has to say about a swap.
+    fn market(
+        &self,
+        swap: &Swap,
+        after: &Build,
+        evaluation: &Evaluation,
+        catalogue: &Catalogue,
+        limits: &Limits,
+        telling: Telling<'_>,
+    ) -> Result<Market, StandProblem> {
+        let offer = Offer::new(self, catalogue, limits)?;
+        let mut market = Market {
+            extras: extras::nothing_needed(&offer),
+            with_extras: None,
+            alternatives: candidates::alternatives(self, swap, catalogue, &offer, limits, telling),
+        };
+        if extras::is_needed(self, evaluation) {
+            let mut case = Case::new(self, swap, after, evaluation, &offer, limits);
+            let outcome = case.solve();
+            market.with_extras = outcome.solutions.first().and_then(|best| candidates::with_extras(self, &case.with(&best.changes)));
+            market.extras = extras::tell(&mut case, &outcome, swap, &offer, telling);
+        }
+        Ok(market)
+    }
+
+    /// Evaluates a bike as it would be after a swap, of the rules that are wanted.
+    fn evaluate_build(&self, after: &Build, wanted: impl Fn(usize) -> bool) -> Result<Evaluation, StandProblem> {
+        let chart = self.chart_of(after)?;
+        evaluation::evaluate_rules(self.ground, (&self.build, self.before()?), (after, chart.as_ref().unwrap_or(&self.chart)), wanted)
+    }
+
+    /// Numbers of chart, rider and set-up with their standard uncertainty, by attribute.
+    fn tables(&self, after: &Build, assembly: &assembly::Assembly) -> Vec<Option<(f64, f64)>> {
+        let knowledge = &self.ground.knowledge;
+        // The chart itself is asked only for what the assembly has reconciled.
+        let source = assembly::Source { ground: self.ground, build: after, chart: &self.chart, before: None };
+        let is_table = |attribute: &knowledge::Attribute| knowledge.kind_of(attribute.kind).about != knowledge::About::Part;
+        let ids = knowledge.kinds.iter().filter_map(|kind| knowledge.kind(&kind.id)).flat_map(|kind| knowledge.attributes_of(kind));
+        let mut tables = vec![None; knowledge.attributes.len()];
+        for (id, _) in ids.filter(|(_, attribute)| is_table(attribute)) {
+            tables[id.index()] = source.table_number(assembly, id);
+        }
+        tables
     }
 
     /// The chart after a swap, if it is another one.

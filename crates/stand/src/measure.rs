@@ -124,7 +124,7 @@ fn candidates(report: &Report<'_>) -> Vec<Candidate> {
     }
     for (figure, output) in report.ground.figures() {
         let Some(tool) = output.tool else { continue };
-        let Some(now) = report.evaluation.before.poses[0].figure(figure, inputs) else { continue };
+        let Some(now) = report.evaluation.before.side.poses[0].figure(figure, inputs) else { continue };
         let Some((with, tool_u)) = tool_words(report, tool, output.dimension) else { continue };
         if tool_u >= now.standard_uncertainty() {
             continue;

@@ -127,6 +127,25 @@ names! {
 }
 
 impl Names {
+    /// Slots whose parts the assembly reads.
+    pub(crate) fn shaping(&self) -> [SlotId; 13] {
+        [
+            self.frame,
+            self.fork,
+            self.headset,
+            self.stem,
+            self.bar,
+            self.front_wheel,
+            self.front_tyre,
+            self.rear_wheel,
+            self.rear_tyre,
+            self.seatpost,
+            self.saddle,
+            self.crank,
+            self.pedals,
+        ]
+    }
+
     /// Radius over the tyre from what is stated of wheel and tyre, without its tolerance.
     pub(crate) fn nominal_wheel_radius(&self, build: &Build, wheel: SlotId, tyre: SlotId) -> Option<Quantity> {
         if let Some(stated) = part_quantity(build, tyre, self.tyre_radius) {

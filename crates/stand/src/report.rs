@@ -8,10 +8,10 @@ use quantity::{Dimension, gum::COVERAGE_FACTOR, print};
 use crate::{
     Telling,
     answer::{
-        Adjustment, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, FORMAT, Margin, NotChecked,
-        PartNote, PartRow, Severity, SideViews, State,
+        Adjustment, Alternative, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, Extras, FORMAT, Margin, NotChecked,
+        PartRow, Severity, SideViews, State, Verdict,
     },
-    evaluation::{Evaluation, POSES, Taken, Uncertain, state},
+    evaluation::{Evaluation, POSES, Taken, Uncertain},
     frame_chart::{self, ReadChart},
     ground::Ground,
     inputs::{Input, Owner},
@@ -37,6 +37,16 @@ pub(crate) struct Report<'a> {
     pub(crate) swap: &'a Swap,
     pub(crate) telling: Telling<'a>,
     pub(crate) evaluation: &'a Evaluation,
+    /// What else it takes and what could be done instead, if a catalogue was looked at.
+    pub(crate) market: Option<Market>,
+}
+
+/// What came of looking at a catalogue.
+pub(crate) struct Market {
+    pub(crate) extras: Extras,
+    /// How the bike reads with the best set of extras on.
+    pub(crate) with_extras: Option<Verdict>,
+    pub(crate) alternatives: Vec<Alternative>,
 }
 
 impl Report<'_> {
@@ -47,7 +57,8 @@ impl Report<'_> {
         let changes = self.changes();
         let margins = self.margins(&parts, &mut citations);
         let measure_first = measure::first(self, &margins);
-        let verdict = verdict::read(&margins);
+        let market = self.market.as_ref();
+        let verdict = market.and_then(|market| market.with_extras).unwrap_or_else(|| verdict::read(&margins));
         let cautions = self.cautions(&mut citations);
         let assumptions = self.assumptions(&mut citations);
         let chart = self.chart_report();
@@ -60,6 +71,7 @@ impl Report<'_> {
             measure_first: &measure_first,
             chart: &chart,
             swapped: self.swapped(),
+            extras: market.map(|market| &market.extras),
         });
         Answer {
             format: FORMAT.to_owned(),
@@ -76,6 +88,8 @@ impl Report<'_> {
             parts,
             changes,
             margins,
+            extras: market.map(|market| market.extras.clone()),
+            alternatives: market.map(|market| market.alternatives.clone()).unwrap_or_default(),
             measure_first,
             assumptions,
             chart,
@@ -86,18 +100,12 @@ impl Report<'_> {
 
     /// Whether anything is swapped or adjusted at all.
     fn swapped(&self) -> bool {
-        !(self.swap.set.is_empty() && self.swap.unset.is_empty() && self.swap.adjust.is_empty())
+        !self.swap.is_nothing()
     }
 
     fn parts(&self) -> Vec<PartRow> {
         let knowledge = &self.ground.knowledge;
-        let note = |part: &std::sync::Arc<bike::Part>| PartNote {
-            id: part.id.clone(),
-            name: part.name.clone(),
-            figures: part.figures_in(knowledge, self.telling.units),
-            price: part.price,
-            mass_kg: part.mass.map(quantity::Quantity::value),
-        };
+        let note = |part: &std::sync::Arc<bike::Part>| wording::part_note(knowledge, part, self.telling.units);
         let mut rows = Vec::new();
         for (slot, about) in knowledge.slots() {
             let (old, new) = (self.before.part(slot), self.after.part(slot));
@@ -141,7 +149,7 @@ impl Report<'_> {
         let mut changes = Vec::new();
         for (figure, output) in self.ground.figures() {
             for (p, &pose) in POSES.iter().enumerate() {
-                let (old, new) = (&self.evaluation.before.poses[p], &self.evaluation.after.poses[p]);
+                let (old, new) = (&self.evaluation.before.side.poses[p], &self.evaluation.after.poses[p]);
                 let Some((old, new)) = old.figure(figure, inputs).zip(new.figure(figure, inputs)) else { continue };
                 let difference = Uncertain {
                     value: new.value - old.value,
@@ -184,7 +192,7 @@ impl Report<'_> {
 
     fn margins(&self, parts: &[PartRow], citations: &mut Citations<'_>) -> Vec<Margin> {
         // On a bike as it stands nothing moves, so how far something moves is no check.
-        let is_check = |taken: &&Taken| self.swapped() || !self.ground.knowledge.margins[taken.rule].terms().any(Term::is_change);
+        let is_check = |taken: &&Taken| self.swapped() || !self.ground.knowledge.margins[taken.rule].terms().into_iter().any(Term::is_change);
         let mut margins: Vec<(usize, Margin)> =
             self.evaluation.margins_after.iter().filter(is_check).map(|taken| (taken.rule, self.margin(taken, parts))).collect();
         // Worst first: by state, then by what it means, then by how many tolerances it is from zero.
@@ -198,9 +206,9 @@ impl Report<'_> {
     fn margin(&self, taken: &Taken, parts: &[PartRow]) -> Margin {
         let knowledge = &self.ground.knowledge;
         let rule = &knowledge.margins[taken.rule];
-        let plus_minus = taken.margin.plus_minus();
-        let now = state(taken.margin.value, plus_minus);
-        let earlier = self.evaluation.margins_before.iter().find(|t| t.rule == taken.rule);
+        let plus_minus = taken.plus_minus;
+        let now = taken.state();
+        let earlier = self.evaluation.before.margins.iter().find(|t| t.rule == taken.rule);
         let slot = &knowledge.slot_of(rule.slot).id;
         Margin {
             id: rule.id.clone(),
@@ -213,9 +221,9 @@ impl Report<'_> {
             after: taken.margin.value,
             plus_minus,
             state: now,
-            state_before: earlier.map(|t| state(t.margin.value, t.margin.plus_minus())),
+            state_before: earlier.map(Taken::state),
             severity: severity(rule.severity),
-            because: wording::margin(rule, now, taken, self.telling.units),
+            because: wording::margin(rule, now, taken, self.after, self.telling.units),
             sources: Vec::new(),
             caution: if now == State::Clear { None } else { rule.caution.map(|c| knowledge.caution_of(c).text.clone()) },
             depends_on: self.contributions(&taken.margin),
@@ -242,7 +250,7 @@ impl Report<'_> {
 
     /// An input for people: `new fork: axle-to-crown`.
     pub(crate) fn input_name(&self, input: &Input) -> String {
-        wording::input_name(self.ground, input.owner, input.attribute)
+        wording::input_name(self.ground, input.owner, input.attribute, input.figure)
     }
 
     fn not_checked(&self) -> Vec<NotChecked> {
@@ -264,8 +272,8 @@ impl Report<'_> {
 
     fn assumptions(&self, citations: &mut Citations<'_>) -> Vec<Assumption> {
         let mut list: Vec<Assumption> = Vec::new();
-        for assumed in self.evaluation.after.assembly.assumed.iter().chain(&self.evaluation.before.assembly.assumed) {
-            let what = wording::input_name(self.ground, assumed.owner, assumed.attribute);
+        for assumed in self.evaluation.after.assembly.assumed.iter().chain(&self.evaluation.before.side.assembly.assumed) {
+            let what = wording::input_name(self.ground, assumed.owner, assumed.attribute, None);
             if list.iter().any(|a| a.what == what) {
                 continue;
             }
@@ -352,7 +360,7 @@ impl Report<'_> {
             .filter_map(|pose| {
                 Some(SideViews {
                     pose,
-                    before: side_view(self.ground, self.before, &self.evaluation.before.assembly, pose)?,
+                    before: side_view(self.ground, self.before, &self.evaluation.before.side.assembly, pose)?,
                     after: side_view(self.ground, self.after, &self.evaluation.after.assembly, pose)?,
                 })
             })
@@ -360,7 +368,7 @@ impl Report<'_> {
     }
 }
 
-fn severity(severity: knowledge::Severity) -> Severity {
+pub(crate) fn severity(severity: knowledge::Severity) -> Severity {
     match severity {
         knowledge::Severity::Felt => Severity::Felt,
         knowledge::Severity::WorksBadly => Severity::WorksBadly,

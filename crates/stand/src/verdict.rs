@@ -1,19 +1,32 @@
 //! The verdict, read from the margins and nothing else, and the short answer in words.
 
+use knowledge::Knowledge;
 use quantity::{
     Dimension,
     print::{self, Units},
 };
 
 use crate::{
-    answer::{Change, ChartReport, Margin, Measurement, Pose, Severity, State, Verdict},
+    answer::{Change, ChartReport, Extras, Margin, Measurement, Pose, Severity, State, Verdict},
+    evaluation::Taken,
     ground::Ground,
+    report::severity,
 };
 
-/// Reads the verdict.
+/// Reads the verdict of an answer's margins.
 pub(crate) fn read(margins: &[Margin]) -> Verdict {
-    let any =
-        |state: State, severities: &[Severity]| margins.iter().any(|m| m.state == state && severities.contains(&m.severity));
+    read_states(&margins.iter().map(|margin| (margin.state, margin.severity)).collect::<Vec<_>>())
+}
+
+/// Reads the verdict of margins as taken.
+pub(crate) fn of(knowledge: &Knowledge, margins: &[Taken]) -> Verdict {
+    let is_change = |taken: &&Taken| knowledge.margins[taken.rule].severity == knowledge::Severity::Felt;
+    let states = margins.iter().filter(|taken| !is_change(taken));
+    read_states(&states.map(|taken| (taken.state(), severity(knowledge.margins[taken.rule].severity))).collect::<Vec<_>>())
+}
+
+fn read_states(margins: &[(State, Severity)]) -> Verdict {
+    let any = |state: State, severities: &[Severity]| margins.iter().any(|m| m.0 == state && severities.contains(&m.1));
     if any(State::Short, &[Severity::Hurts]) {
         Verdict::Unsafe
     } else if any(State::Short, &[Severity::DoesNotGo]) {
@@ -29,25 +42,30 @@ pub(crate) fn read(margins: &[Margin]) -> Verdict {
     }
 }
 
-/// A number that sorts margins worst first: state, then severity, then distance from zero in tolerances.
+/// A number that sorts margins worst first.
 pub(crate) fn order(margin: &Margin) -> f64 {
-    let state = match margin.state {
+    rank(margin.state, margin.severity, margin.after, margin.plus_minus)
+}
+
+/// A number that sorts margins worst first: state, then severity, then distance from zero in tolerances.
+pub(crate) fn rank(state: State, severity: Severity, margin: f64, plus_minus: f64) -> f64 {
+    let state_order = match state {
         State::Short => 0.0,
         State::Unsure => 1.0,
         State::Clear => 2.0,
     };
-    let severity = match margin.severity {
+    let severity_order = match severity {
         Severity::Hurts => 0.0,
         Severity::DoesNotGo => 1.0,
         Severity::WorksBadly => 2.0,
         Severity::Felt => 3.0,
     };
     // Between margins of one kind the distance from zero in tolerances decides; what is exactly known is of least interest.
-    let distance = if margin.plus_minus > 0.0 { (margin.after / margin.plus_minus).clamp(-9.0, 9.0) } else { 9.5 };
-    let felt = if margin.severity == Severity::Felt { 1.0 } else { 0.0 };
+    let distance = if plus_minus > 0.0 { (margin / plus_minus).clamp(-9.0, 9.0) } else { 9.5 };
+    let felt = if severity == Severity::Felt { 1.0 } else { 0.0 };
     // What is clear is clear, whatever it would mean otherwise.
-    let severity = if margin.state == State::Clear { 0.0 } else { severity };
-    felt * 10_000.0 + state * 1_000.0 + severity * 100.0 + distance
+    let severity_order = if state == State::Clear { 0.0 } else { severity_order };
+    felt * 10_000.0 + state_order * 1_000.0 + severity_order * 100.0 + distance
 }
 
 /// What the short answer is written from.
@@ -60,11 +78,12 @@ pub(crate) struct ShortAnswer<'a> {
     pub(crate) measure_first: &'a [Measurement],
     pub(crate) chart: &'a ChartReport,
     pub(crate) swapped: bool,
+    pub(crate) extras: Option<&'a Extras>,
 }
 
 /// Headline and summary.
 pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
-    let ShortAnswer { ground, units, verdict, margins, changes, measure_first, chart, swapped } = *short;
+    let ShortAnswer { ground, units, verdict, margins, changes, measure_first, chart, swapped, extras } = *short;
     let worst = margins.iter().find(|m| m.severity != Severity::Felt && m.state != State::Clear);
     let because = worst.map(|m| m.because.clone()).unwrap_or_default();
     // What was short before and is as short now is not the swap's doing, and is said so.
@@ -75,14 +94,23 @@ pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
         (Verdict::Fits, _) if swapped => "It goes: every check that could be made is clear.".to_owned(),
         (Verdict::Fits, _) if in_doubt => chart.finding.clone(),
         (Verdict::Fits, _) => "Every check that could be made is clear.".to_owned(),
+        (Verdict::FitsWithExtras, _) => {
+            format!("It goes with more than the swap itself. {}", extras.map(|extras| extras.finding.clone()).unwrap_or_default())
+        }
         (Verdict::MeasureFirst, _) => format!("Measure first. {because}"),
         (_, true) => format!("Not because of the swap, but: {}", lower_first(&because)),
         (Verdict::Unsafe, _) if swapped => format!("Not like this: {}", lower_first(&because)),
         (Verdict::DoesNotFit, _) if swapped => format!("It does not go together: {}", lower_first(&because)),
         (Verdict::WorksBadly, _) if swapped => format!("It goes on, but: {}", lower_first(&because)),
-        _ => because,
+        _ => because.clone(),
     };
     let mut summary = Vec::new();
+    if verdict == Verdict::FitsWithExtras {
+        summary.push(format!("With the swap alone: {}", lower_first(&because)));
+    }
+    if let Some(extras) = extras.filter(|extras| !extras.collision.is_empty()) {
+        summary.push(extras.finding.clone());
+    }
     if swapped {
         summary.extend(what_moves(ground, units, changes));
     }
@@ -167,15 +195,20 @@ fn amount(change: &Change, units: Units) -> String {
 
 /// `a`, `a and b`, `a, b and c`.
 pub(crate) fn joined(phrases: &[String]) -> String {
+    joined_with(phrases, "and")
+}
+
+/// The same with another word before the last.
+pub(crate) fn joined_with(phrases: &[String], word: &str) -> String {
     match phrases {
         [] => String::new(),
         [only] => only.clone(),
-        [start @ .., last] => format!("{} and {last}", start.join(", ")),
+        [start @ .., last] => format!("{} {word} {last}", start.join(", ")),
     }
 }
 
 /// Number words up to twelve.
-fn count_word(n: usize) -> String {
+pub(crate) fn count_word(n: usize) -> String {
     const WORDS: [&str; 13] =
         ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     WORDS.get(n).map_or_else(|| n.to_string(), |w| (*w).to_owned())

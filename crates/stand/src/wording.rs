@@ -1,17 +1,18 @@
 //! Turning what was computed into phrases. The sentences of margins come from the knowledge; here their numbers are filled in.
 
-use bike::Build;
-use knowledge::{AttributeId, MarginRule, Output, Term, TermOf};
+use bike::{Build, Part};
+use knowledge::{AttributeId, Knowledge, MarginRule, NameOf, Of, Output, SlotId, TermOf};
 use quantity::{
     Dimension,
     print::{self, Units},
 };
 
 use crate::{
-    answer::{ChartEntry, State},
+    answer::{ChartEntry, PartNote, State},
     evaluation::Taken,
     ground::Ground,
     inputs::Owner,
+    margins::{self, Lookup},
     report::is_new,
     verdict::{joined, lower_first},
 };
@@ -27,14 +28,33 @@ pub(crate) fn rider(ground: &Ground, build: &Build, units: Units) -> Option<Stri
     if words.is_empty() { None } else { Some(words.join(", ")) }
 }
 
+/// A part in a few words.
+pub(crate) fn part_note(knowledge: &Knowledge, part: &Part, units: Units) -> PartNote {
+    PartNote {
+        id: part.id.clone(),
+        name: part.name.clone(),
+        figures: part.figures_in(knowledge, units),
+        price: part.price,
+        mass_kg: part.mass.map(quantity::Quantity::value),
+    }
+}
+
+/// A part by name, its figures in brackets.
+pub(crate) fn described(knowledge: &Knowledge, part: &Part, units: Units) -> String {
+    let figures = part.figures_in(knowledge, units);
+    if figures.is_empty() { part.name.clone() } else { format!("{} ({figures})", part.name) }
+}
+
 /// What a noticed change means.
 pub(crate) fn meaning(output: &Output, change: f64) -> Option<String> {
     if change > 0.0 { output.more.clone() } else { output.less.clone() }
 }
 
 /// An input for people: `width of the new front tyre`, `head angle of the chart`, `front sag`.
-pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId) -> String {
-    let says = short_label(&ground.knowledge.attribute_of(attribute).says);
+pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId, figure: Option<usize>) -> String {
+    let about = ground.knowledge.attribute_of(attribute);
+    let of_standard = figure.zip(about.what.family()).map(|(place, family)| &ground.knowledge.family_of(family).figures[place].says);
+    let says = short_label(of_standard.unwrap_or(&about.says));
     let new = if is_new(owner) { "new " } else { "" };
     match owner {
         Owner::Chart { .. } => format!("{says} of the {new}frame"),
@@ -51,14 +71,21 @@ pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId) 
 }
 
 /// A margin's sentence with its numbers.
-pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, units: Units) -> String {
+pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, build: &Build, units: Units) -> String {
     let unsure = rule.unsure.as_deref();
     let template = match state {
         State::Clear => &rule.clear,
         State::Short => &rule.short,
         State::Unsure => unsure.unwrap_or(&rule.clear),
     };
-    let pm = taken.margin.plus_minus();
+    if let Some((one, other)) = rule.names() {
+        let says = |name: &NameOf| {
+            margins::name_of(build.part(name.slot).map(std::sync::Arc::as_ref), name).map(|name| name.says()).unwrap_or_default()
+        };
+        let text = template.replace("{room}", &says(one)).replace("{need}", &says(other));
+        return if state == State::Unsure && unsure.is_none() { format!("{text} One of these is a guess: look at it first.") } else { text };
+    }
+    let pm = taken.plus_minus;
     let show = |value: f64, expanded: f64| print::value(value, expanded, rule.dimension, units);
     // The sentence carries the numbers without their ±, rounded as the ± has it; the ± stands beside the gauge.
     let bare = |value: f64| {
@@ -66,9 +93,13 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, units: Unit
         let space = if printed.unit.is_empty() || printed.unit == "°" { "" } else { "\u{a0}" };
         format!("{}{space}{}", without_zeros(&printed.number), printed.unit)
     };
+    let [room, second, third] = taken.filled;
+    let (need, least, most) = (second, second, third);
     let text = template
-        .replace("{room}", &bare(taken.room))
-        .replace("{need}", &bare(taken.need))
+        .replace("{room}", &bare(room))
+        .replace("{need}", &bare(need))
+        .replace("{least}", &bare(least))
+        .replace("{most}", &bare(most))
         .replace("{margin}", &bare(taken.margin.value))
         .replace("{amount}", &bare(taken.margin.value.abs()));
     if state == State::Unsure && unsure.is_none() {
@@ -82,19 +113,40 @@ fn without_zeros(number: &str) -> &str {
     if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { number }
 }
 
-/// What a margin lacks on this build, for people; empty if parts it is about are not there at all.
+/// What a margin lacks on this build, for people; empty if parts it is about are not there at all, or it is not asked of this bike.
 pub(crate) fn missing_terms(ground: &Ground, build: &Build, rule: &MarginRule) -> Vec<String> {
+    if !margins::asked(rule, &Stated(build)) {
+        return Vec::new();
+    }
     let mut missing = Vec::new();
-    for term in rule.terms() {
-        if let Some(name) = missing_term(ground, build, term) {
-            match name {
-                Missing::Part => return Vec::new(),
-                Missing::Number(name) => missing.push(name),
-            }
+    let terms = rule.terms();
+    let of_terms = terms.iter().flat_map(|term| [Some(term.of), term.by].into_iter().flatten().map(|of| (of, term.otherwise)));
+    let of_terms = of_terms.map(|(of, otherwise)| missing_term(ground, build, &of, otherwise.is_some()));
+    let names = rule.names().map(|(one, other)| [one, other]);
+    let of_names = names.into_iter().flatten().map(|name| missing_name(ground, build, name));
+    for lack in of_terms.chain(of_names).flatten() {
+        match lack {
+            Missing::Part => return Vec::new(),
+            Missing::Number(name) => missing.push(name),
         }
     }
     missing.dedup();
     missing
+}
+
+/// A build looked at without its numbers: only for what has to hold.
+pub(crate) struct Stated<'b>(pub(crate) &'b Build);
+
+impl Lookup for Stated<'_> {
+    fn part(&self, slot: SlotId) -> Option<&bike::Part> {
+        self.0.part(slot).map(std::sync::Arc::as_ref)
+    }
+
+    fn value(&mut self, _: &TermOf, _: f64) -> Option<f64> {
+        None
+    }
+
+    fn doubt(&mut self, _: &NameOf, _: f64) {}
 }
 
 enum Missing {
@@ -102,12 +154,19 @@ enum Missing {
     Number(String),
 }
 
-fn missing_term(ground: &Ground, build: &Build, term: &Term) -> Option<Missing> {
-    match &term.of {
-        TermOf::Part { slot, attribute } => {
-            let Some(part) = build.part(*slot) else { return Some(Missing::Part) };
-            let there = part.values.quantity(*attribute).is_some() || ground.default_of(Some(*slot), *attribute).is_some();
-            (!there).then(|| Missing::Number(input_name(ground, Owner::Part { slot: *slot, after: false }, *attribute)))
+fn missing_name(ground: &Ground, build: &Build, name: &NameOf) -> Option<Missing> {
+    let Some(part) = build.part(name.slot) else { return Some(Missing::Part) };
+    let owner = Owner::Part { slot: name.slot, after: false };
+    margins::name_of(Some(part), name).is_none().then(|| Missing::Number(input_name(ground, owner, name.attribute, None)))
+}
+
+fn missing_term(ground: &Ground, build: &Build, of: &TermOf, may_be_empty: bool) -> Option<Missing> {
+    match of {
+        TermOf::Part { slot, attribute, of } => {
+            let Some(part) = build.part(*slot) else { return (!may_be_empty).then_some(Missing::Part) };
+            let assumed = || *of == Of::Value && ground.default_of(Some(*slot), *attribute).is_some();
+            let there = margins::of_part(&ground.knowledge, part, *attribute, *of).is_some() || assumed();
+            (!there).then(|| Missing::Number(input_name(ground, Owner::Part { slot: *slot, after: false }, *attribute, None)))
         }
         TermOf::Table { attribute } => {
             let stated = [&build.setup, &build.rider, &build.chart].into_iter().any(|v| v.quantity(*attribute).is_some());

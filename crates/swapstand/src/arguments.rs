@@ -60,6 +60,8 @@ impl From<Units> for quantity::print::Units {
 pub(crate) enum Command {
     /// Try a swap on a bike and print the answer
     Try(Try),
+    /// List every part of the catalogue for one place: does it go, what else does it take, what does it do
+    Fits(Fits),
     /// Put a bike on the stand as it is: reconcile its chart, say what is known and how well
     Check(Check),
     /// Look parts up in a bike's catalogue or in catalogue files
@@ -96,7 +98,57 @@ pub(crate) struct Try {
     pub(crate) adjust: Vec<String>,
 
     #[command(flatten)]
+    pub(crate) terms: Terms,
+
+    #[command(flatten)]
     pub(crate) output: Output,
+}
+
+/// What may be spent and changed.
+#[derive(Debug, Args)]
+pub(crate) struct Terms {
+    /// The most the whole swap may cost, extras and work included, in the catalogue's currency
+    #[arg(long, value_name = "SUM")]
+    pub(crate) budget: Option<f64>,
+
+    /// A place whose part has to stay; may be given several times
+    #[arg(long, value_name = "SLOT")]
+    pub(crate) keep: Vec<String>,
+
+    /// New parts only, none used or reconditioned
+    #[arg(long)]
+    pub(crate) new: bool,
+
+    /// The shop's rate an hour; without one, work is told in minutes and costs nothing
+    #[arg(long, value_name = "SUM")]
+    pub(crate) rate: Option<f64>,
+}
+
+/// List what fits.
+#[derive(Debug, Args)]
+pub(crate) struct Fits {
+    /// The bike: a build file
+    #[arg(value_name = "BUILD", value_hint = ValueHint::FilePath)]
+    pub(crate) build: PathBuf,
+
+    /// The place: `fork`, `rear_wheel`, …
+    #[arg(long, value_name = "SLOT")]
+    pub(crate) slot: String,
+
+    /// Show no more than so many
+    #[arg(long, value_name = "COUNT", default_value_t = 20)]
+    pub(crate) most: usize,
+
+    #[command(flatten)]
+    pub(crate) terms: Terms,
+
+    /// Units to print in
+    #[arg(long, value_name = "SYSTEM", default_value = "metric")]
+    pub(crate) units: Units,
+
+    /// Print as JSON, all of them (always in base units)
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 /// Check a bike.

@@ -10,6 +10,6 @@ pub(crate) fn run(request: &Check, knowledge: Knowledge, printer: Printer) -> Re
     trial::outputs_named_well(&request.output)?;
     let (build, catalogue) = read_build(&request.build, &knowledge)?;
     let telling = Telling { units: request.output.units.into(), currency: catalogue.currency() };
-    let answer = trial::answer(&request.build, &build, &Swap::default(), telling, knowledge)?;
+    let answer = trial::answer(&request.build, &build, &Swap::default(), telling, knowledge, None)?;
     trial::give(&answer, &request.output, printer, true)
 }

@@ -4,11 +4,13 @@
 
 mod arguments;
 mod check;
+mod fits;
 mod greeting;
 mod load;
 mod outcome;
 mod parts;
 mod printer;
+mod terms;
 mod text;
 mod trial;
 
@@ -47,6 +49,7 @@ fn run(arguments: &Arguments, printer: Printer) -> Result<(), Failure> {
     match &arguments.command {
         None => printer.result(greeting::TEXT)?,
         Some(Command::Try(request)) => trial::run(request, knowledge()?, printer)?,
+        Some(Command::Fits(request)) => fits::run(request, knowledge()?, printer)?,
         Some(Command::Check(request)) => check::run(request, knowledge()?, printer)?,
         Some(Command::Parts(request)) => parts::run(request, &knowledge()?, printer)?,
         Some(Command::Schema(request)) => {

@@ -9,7 +9,7 @@ use quantity::{
     Dimension,
     print::{self, Units},
 };
-use stand::answer::{Answer, Change, Margin, Pose, Severity, State, Verdict};
+use stand::answer::{Answer, Change, Fits, Margin, Pose, Severity, State, Verdict};
 use unicode_width::UnicodeWidthStr;
 
 use crate::printer::Printer;
@@ -43,13 +43,63 @@ pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands
     }
     page.margins(answer, units, detail);
     page.not_checked(answer);
+    page.extras(answer, units);
     page.cost(answer, units);
+    page.alternatives(answer);
     page.measure_first(answer);
     page.chart(answer, units, detail == Detail::Full || as_it_stands);
     page.assumptions(answer, units);
     page.cautions(answer);
     page.sources(answer);
     page.text
+}
+
+/// Every part for one place, the best first.
+pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> String {
+    let mut page = Page { text: String::new(), width: printer.width(), colour: printer.colour() };
+    let there = fits.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), |part| described(&part.name, &part.figures));
+    page.paragraph("", &format!("{}: {} now: {there}", fits.bike, lower(&fits.label)));
+    let currency = fits.currency.as_deref();
+    let mut verdict = None;
+    for row in fits.rows.iter().take(most) {
+        if verdict != Some(row.verdict) {
+            verdict = Some(row.verdict);
+            let count = fits.rows.iter().filter(|other| other.verdict == row.verdict).count();
+            page.heading(&format!("{} ({count})", drawing::verdict::word(row.verdict)));
+        }
+        let mut head = described(&row.part.name, &row.part.figures);
+        if let Some(condition) = &row.condition {
+            let _ = write!(head, " · {condition}");
+        }
+        if let Some(sum) = row.all_in {
+            let _ = write!(head, " · {} all in", money(sum, currency));
+        }
+        if let Some(id) = &row.part.id {
+            let _ = write!(head, " [{id}]");
+        }
+        page.styled(BOLD, "  ", &head);
+        page.hanging("    ", 2, &capital(&format!("{}.", row.change)));
+        if let Some(worst) = &row.worst {
+            let dimension = Dimension::from_word(&worst.dimension).unwrap_or(Dimension::Number);
+            let amount = print::change(worst.margin, worst.plus_minus, dimension, units);
+            let mark = if worst.state == State::Short { "✗" } else { "?" };
+            page.hanging("    ", 2, &format!("{mark} {} · {amount}. {}", worst.label, worst.because));
+        }
+        if let Some(extras) = &row.extras {
+            let what = extras.slots.join(", ").replace('_', " ");
+            page.hanging("    ", 2, &format!("+ {what}: {}, {:.0} min at the bench", money(extras.price, currency), extras.minutes));
+        }
+    }
+    page.blank();
+    let left = fits.rows.len().saturating_sub(most);
+    let more = if left > 0 { format!("; {left} more (--most {})", fits.rows.len()) } else { String::new() };
+    page.paragraph("", &format!("{} parts tried{more}", fits.rows.len()));
+    page.text
+}
+
+/// Money as it is written.
+fn money(sum: f64, currency: Option<&str>) -> String {
+    format!("{sum:.2} {}", currency.unwrap_or_default()).trim_end().to_owned()
 }
 
 /// A list of parts.
@@ -269,6 +319,63 @@ impl Page {
         if !facts.is_empty() {
             self.heading("What it costs");
             self.paragraph("  ", &facts.join(", "));
+        }
+    }
+
+    fn extras(&mut self, answer: &Answer, units: Units) {
+        let Some(extras) = &answer.extras else { return };
+        self.heading("What else it takes");
+        self.paragraph("  ", &extras.finding);
+        for (number, set) in (1..).zip(&extras.sets) {
+            let mut facts: Vec<String> = Vec::new();
+            facts.extend(set.all_in.map(|sum| format!("{} all in", money(sum, answer.cost.currency.as_deref()))));
+            facts.push(format!("{:.0} min at the bench", set.minutes));
+            facts.extend(set.mass_change_kg.map(|mass| format!("{} on the bike", print::change(mass, 0.0, Dimension::Mass, units))));
+            if !set.sure {
+                facts.push("something stays unsure".to_owned());
+            }
+            let which = ["Cheapest", "Second", "Third"].get(number - 1).copied().unwrap_or("Next");
+            self.styled(BOLD, "  ", &format!("{which}: {}", facts.join(", ")));
+            for item in &set.items {
+                let mut what = match &item.part {
+                    Some(part) => format!("{}: {}", item.label, described(&part.name, &part.figures)),
+                    None => item.what.clone(),
+                };
+                if let Some(price) = item.part.as_ref().and_then(|part| part.price) {
+                    let _ = write!(what, ", {}", money(price, answer.cost.currency.as_deref()));
+                }
+                if let Some(condition) = &item.condition {
+                    let _ = write!(what, " ({condition})");
+                }
+                self.hanging("    ", 2, &what);
+                if number == 1 && !item.because.is_empty() {
+                    self.faint("      ", &item.because);
+                }
+            }
+        }
+        for (number, fact) in (1..).zip(&extras.collision) {
+            self.hanging("    ", 3, &format!("{number}. {fact}"));
+        }
+        if !extras.sets.is_empty() || !extras.collision.is_empty() {
+            self.faint("  ", &extras.proof);
+        }
+    }
+
+    fn alternatives(&mut self, answer: &Answer) {
+        if answer.alternatives.is_empty() {
+            return;
+        }
+        self.heading("What else could be done");
+        for other in &answer.alternatives {
+            let what = match &other.part {
+                Some(part) => described(&part.name, &part.figures),
+                None => "keep what is there".to_owned(),
+            };
+            let sum = other.all_in.map(|sum| format!(" · {} all in", money(sum, answer.cost.currency.as_deref()))).unwrap_or_default();
+            let verdict = drawing::verdict::word(other.verdict).to_lowercase();
+            self.styled(BOLD, "  ", &format!("{}: {what} · {verdict}{sum}", other.label));
+            let change = if other.part.is_some() { format!("{}. ", capital(&other.change)) } else { String::new() };
+            self.hanging("    ", 2, &format!("{change}{}", other.because));
         }
     }
 

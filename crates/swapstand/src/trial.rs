@@ -3,18 +3,18 @@
 use std::path::Path;
 
 use bike::{
-    Build, Swap,
+    Build, Catalogue, Swap,
     read::{parse_adjust, parse_set, parse_unset, read_build, read_swap},
 };
 use knowledge::Knowledge;
 use source_file::{Problem, Problems};
-use stand::{Stand, Telling, answer::Answer};
+use stand::{Limits, Stand, Telling, answer::Answer};
 
 use crate::{
     arguments::{Output, Try},
     outcome::Failure,
     printer::Printer,
-    text,
+    terms, text,
 };
 
 pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Result<(), Failure> {
@@ -40,15 +40,16 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
             swap.adjust.push((attribute, quantity));
         }
     }
+    let limits = terms::limits(&request.terms, &knowledge, &mut problems);
     problems.unless_any(())?;
-    if swap.set.is_empty() && swap.unset.is_empty() && swap.adjust.is_empty() {
+    if swap.is_nothing() {
         let nothing = Problem::new("there is nothing to try")
             .help("name a part to fit, `--set fork=PART`, a number to change, `--adjust \"stem_spacers=10 mm\"`, or a swap file, `--swap FILE`")
             .help(format!("`swapstand check {}` reads the bike as it stands", request.build.display()));
         return Err(nothing.into());
     }
     let telling = Telling { units: request.output.units.into(), currency: catalogue.currency() };
-    let answer = answer(&request.build, &build, &swap, telling, knowledge)?;
+    let answer = answer(&request.build, &build, &swap, telling, knowledge, Some((&catalogue, &limits)))?;
     give(&answer, &request.output, printer, false)
 }
 
@@ -59,11 +60,16 @@ pub(crate) fn answer(
     swap: &Swap,
     telling: Telling<'_>,
     knowledge: Knowledge,
+    market: Option<(&Catalogue, &Limits)>,
 ) -> Result<Answer, Failure> {
     let stand = Stand::new(knowledge).map_err(|problem| Failure::knowledge(&problem))?;
     let after = build.with(swap, stand.knowledge());
     let mounted = stand.mount(build.clone()).map_err(|problem| Failure::stand(path, &stand, build, &problem))?;
-    mounted.answer(swap, telling).map_err(|problem| Failure::stand(path, &stand, &after, &problem))
+    let answer = match market {
+        Some((catalogue, limits)) => mounted.answer_from(swap, telling, catalogue, limits),
+        None => mounted.answer(swap, telling),
+    };
+    answer.map_err(|problem| Failure::stand(path, &stand, &after, &problem))
 }
 
 /// Prints an answer and writes the files asked for.

@@ -14,7 +14,7 @@ use source_file::{Problem, SourceFile, Text, closest, csv_rows, quoted};
 
 use super::catalogue_file::Shelf;
 use super::part_table::PART_KEYS;
-use super::values::{MASS, Names, PRICE};
+use super::values::{AGE, MASS, Names, PRICE, YEAR};
 use super::{Known, Reader, list};
 use crate::kinds;
 use crate::part::Part;
@@ -109,6 +109,7 @@ impl<'k> Reader<'k> {
         match name {
             "mass" => return Some(Content::Quantities(Dimension::Mass)),
             "price" => return Some(Content::Quantities(Dimension::Price)),
+            "age" => return Some(Content::Quantities(Dimension::Duration)),
             key if PART_KEYS.contains(&key) => return Some(Content::Words),
             _ => {}
         }
@@ -225,6 +226,11 @@ impl<'k> Reader<'k> {
                         let price = PRICE.cell(cell, None, Origin::MakersSheet, &mut self.problems);
                         part.price = price.and_then(|price| self.bare_price(price, || cell.problem("")));
                     }
+                    Meaning::Key("condition") => part.condition = self.condition(cell).unwrap_or_default(),
+                    Meaning::Key("age") => {
+                        let age = AGE.cell(cell, about.unit, Origin::MakersSheet, &mut self.problems);
+                        part.age_years = age.map(|age| age.quantity.value() / YEAR);
+                    }
                     Meaning::Key(_) => {}
                     Meaning::Attribute(known) | Meaning::Chart(known) => {
                         seen.push(known.attribute.id.clone());
@@ -243,6 +249,7 @@ impl<'k> Reader<'k> {
                 }
             }
             part.chart = (kinds::frame_kind(self.knowledge) == Some(kind)).then_some(chart);
+            self.fill(kind, &mut part.values);
             self.require(&part.values, &seen, kind, &called, || {
                 let place = row.place();
                 Problem::at(&place.file, place.span, "")

@@ -28,7 +28,7 @@ pub use argument::{parse_adjust, parse_set, parse_unset};
 pub use build_file::{build_from, read_build};
 pub use catalogue_file::{MOST_INCLUDE_DEPTH, catalogue_from, read_catalogue};
 pub use swap_file::{read_swap, swap_from};
-pub(crate) use values::{MASS, PRICE};
+pub(crate) use values::{AGE, MASS, PRICE};
 
 use crate::catalogue::Catalogue;
 use crate::kinds;

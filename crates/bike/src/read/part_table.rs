@@ -9,15 +9,15 @@ use source_file::toml_table::{Table, Value as TomlValue, What, unknown_key};
 use source_file::{Problem, Text, closest, quoted};
 
 use super::quantity_text::Sourced;
-use super::values::{MASS, Names, PRICE};
+use super::values::{AGE, MASS, Names, PRICE, YEAR};
 use super::{Reader, closest_id, list};
 use crate::catalogue::Catalogue;
 use crate::kinds;
-use crate::part::Part;
+use crate::part::{Condition, Part};
 use crate::value::Values;
 
 /// The keys of a part that are not attributes of its kind.
-pub(super) const PART_KEYS: [&str; 6] = ["id", "kind", "name", "maker", "mass", "price"];
+pub(super) const PART_KEYS: [&str; 8] = ["id", "kind", "name", "maker", "mass", "price", "condition", "age"];
 
 impl Reader<'_> {
     /// A part of a catalogue, with the place of its id. What is broken in it is reported; its id is remembered, so that naming it
@@ -179,6 +179,12 @@ impl Reader<'_> {
         if let Some(price) = table.get::<TomlValue<'_>>("price", &mut self.problems) {
             part.price = self.price(price);
         }
+        if let Some(condition) = table.get::<Text<'_>>("condition", &mut self.problems) {
+            part.condition = self.condition(&condition).unwrap_or_default();
+        }
+        if let Some(age) = table.get::<TomlValue<'_>>("age", &mut self.problems) {
+            part.age_years = AGE.toml(age, Origin::MakersSheet, &mut self.problems).map(|age| age.quantity.value() / YEAR);
+        }
         if kinds::frame_kind(self.knowledge) == Some(part.kind) {
             let mut chart = part.chart.take().unwrap_or_default();
             if let Some(inner) = table.get::<Table<'_>>("chart", &mut self.problems) {
@@ -201,6 +207,20 @@ impl Reader<'_> {
             Some(kind) => self.values(table, kind, Origin::MakersSheet, names, &[]).values,
             None => Values::new(),
         }
+    }
+
+    /// The condition a word names.
+    pub(super) fn condition(&mut self, word: &Text<'_>) -> Option<Condition> {
+        let known = Condition::ALL.map(Condition::word);
+        let found = Condition::ALL.into_iter().find(|condition| condition.word() == word.trim());
+        if found.is_some() {
+            return found;
+        }
+        let problem = word.problem(format!("there is no condition {}", quoted(word)));
+        self.refuse(match closest(word, known.into_iter()) {
+            Some(meant) => problem.label(format!("did you mean `{meant}`?")),
+            None => problem.label("unknown").help(format!("known: {}", list(known.into_iter()))),
+        })
     }
 
     fn price(&mut self, value: TomlValue<'_>) -> Option<f64> {

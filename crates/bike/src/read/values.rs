@@ -2,15 +2,15 @@
 
 use std::sync::Arc;
 
-use knowledge::{About, Attribute, AttributeId, AttributeType, KindId};
-use quantity::{Dimension, Origin, Quantity};
-use source_file::toml_table::{Table, Value as TomlValue, What, unknown_key};
+use knowledge::{About, Attribute, AttributeId, AttributeType, FamilyId, KindId, Standard};
+use quantity::{Dimension, Origin, Quantity, Spread};
+use source_file::toml_table::{FromValue, Table, Value as TomlValue, What, unknown_key};
 use source_file::{Problem, SourceFile, Text, closest, quoted};
 
 use super::quantity_text::{Sourced, Wanted};
 use super::{Known, Reader, list};
 use crate::kinds;
-use crate::value::{Stated, Value, Values, WrittenAt};
+use crate::value::{Named, Stated, Value, Values, WrittenAt};
 
 /// The longest word or name that is kept, in bytes: enough for any sentence, not for a pasted page.
 const LONGEST_WORD_BYTES: usize = 400;
@@ -64,7 +64,60 @@ impl Reader<'_> {
     ) -> Taken {
         let mut taken = Taken::default();
         self.values_within(table, Within { kind, group: None, origin, names, also_known }, &mut taken);
+        self.fill(kind, &mut taken.values);
         taken
+    }
+
+    /// What follows from the standards that are stated, for attributes that are not: a tyre marked 57-622 has a bead seat of 622 mm.
+    pub(super) fn fill(&self, kind: KindId, values: &mut Values) {
+        for Known { id, attribute } in self.known(kind) {
+            if attribute.fills.is_empty() {
+                continue;
+            }
+            let Some((named, place)) =
+                values.standard(*id).map(|named| (named.clone(), values.place(*id).cloned()))
+            else {
+                continue;
+            };
+            for fill in &attribute.fills {
+                let Some(figure) = named.standard.quantity(fill.figure).filter(|_| values.get(fill.attribute).is_none()) else {
+                    continue;
+                };
+                let origin = if named.guess { Origin::Guess } else { Origin::MakersSheet };
+                let nominal = figure.with_origin(origin);
+                // What is marked is nominal; the part is as true to it as its maker's sheet would be.
+                let usual = kinds::usual_spread(self.knowledge, fill.attribute, nominal).unwrap_or(figure.spread());
+                let spread = if figure.spread() == Spread::Exact { usual } else { figure.spread() };
+                let value = Value::Quantity(nominal.with_spread(spread));
+                values.set_stated(fill.attribute, Stated { value, place: place.clone() });
+            }
+        }
+    }
+
+    /// The standard a text names; with `~` in front as a guess.
+    fn named(&mut self, family: FamilyId, text: &Text<'_>) -> Option<Named> {
+        let written = text.trim();
+        let guess = written.starts_with('~');
+        match self.knowledge.standard(family, written.trim_start_matches('~')) {
+            Ok(standard) => Some(Named { standard, guess }),
+            Err(unknown) => {
+                let problem = text.problem(unknown.to_string()).label("unknown");
+                let members = &self.knowledge.family_of(family).members;
+                self.refuse(match unknown.help() {
+                    Some(help) => problem.help(help),
+                    None => problem.help(format!("known: {}", list(members.iter().map(|member| member.id.as_str())))),
+                })
+            }
+        }
+    }
+
+    /// One of a list of standards: what is only guessed belongs to no list.
+    fn listed(&mut self, family: FamilyId, text: &Text<'_>) -> Option<Arc<Standard>> {
+        let named = self.named(family, text)?;
+        if named.guess {
+            return self.refuse(text.problem("a guess in a list of standards").label("leave it out, or leave `~` out"));
+        }
+        Some(named.standard)
     }
 
     fn values_within(&mut self, mut table: Table<'_>, within: Within<'_>, taken: &mut Taken) {
@@ -157,6 +210,25 @@ impl Reader<'_> {
                 What::Text(text) => self.line_of_text(&attribute.id, &text).map(Value::Word),
                 _ => self.refuse(wrong_kind),
             },
+            AttributeType::Standard { family } => match value.what(&mut self.problems)? {
+                What::Text(text) => self.named(family, &text).map(Value::Standard),
+                _ => self.refuse(wrong_kind),
+            },
+            AttributeType::Standards { family } => {
+                let texts = match value.what(&mut self.problems)? {
+                    What::Text(text) => vec![text],
+                    What::List(entries) if entries.is_empty() => {
+                        return self.refuse(Problem { message: format!("`{}` is an empty list", attribute.id), ..wrong_kind });
+                    }
+                    What::List(entries) => {
+                        entries.into_iter().filter_map(|entry| Text::from_value(entry, &mut self.problems)).collect()
+                    }
+                    _ => return self.refuse(wrong_kind),
+                };
+                let count = texts.len();
+                let found: Vec<_> = texts.iter().filter_map(|text| self.listed(family, text)).collect();
+                (found.len() == count && count > 0).then_some(Value::Standards(found))
+            }
             AttributeType::Flag => match value.what(&mut self.problems)? {
                 What::Flag(flag) => Some(Value::Flag(flag)),
                 _ => self.refuse(wrong_kind),
@@ -198,6 +270,21 @@ impl Reader<'_> {
                 _ => self.refuse(wrong("a whole number")),
             },
             AttributeType::Word => self.line_of_text(&attribute.id, cell).map(Value::Word),
+            AttributeType::Standard { family } => self.named(family, cell).map(Value::Standard),
+            AttributeType::Standards { family } => {
+                // Names hold no spaces; designations with a stroke or a dash do hold those, so only these part them.
+                let mut found = Vec::new();
+                let mut at = 0;
+                for word in cell.split([' ', ';', ',']) {
+                    let start = at;
+                    at += word.len() + 1;
+                    if !word.is_empty() {
+                        let part = Text::new(cell.file(), cell.part(start..start + word.len()), word);
+                        found.push(self.listed(family, &part)?);
+                    }
+                }
+                if found.is_empty() { self.refuse(wrong("names of standards with spaces between them")) } else { Some(Value::Standards(found)) }
+            }
             AttributeType::Flag => match cell.trim().to_ascii_lowercase().as_str() {
                 "true" | "yes" => Some(Value::Flag(true)),
                 "false" | "no" => Some(Value::Flag(false)),
@@ -314,6 +401,12 @@ pub(crate) const MASS: Wanted<'static> = Wanted::new("mass", "mass of a part", D
 
 /// What a part's price must be.
 pub(crate) const PRICE: Wanted<'static> = Wanted::new("price", "price of a part", Dimension::Price, 0.0, 100_000.0);
+
+/// What a used part's age must be.
+pub(crate) const AGE: Wanted<'static> = Wanted::new("age", "age of a part", Dimension::Duration, 0.0, 60.0 * YEAR);
+
+/// A year in minutes, the base unit of a duration.
+pub(crate) const YEAR: f64 = 525_600.0;
 
 /// A number as a message repeats it.
 fn short(number: f64) -> String {

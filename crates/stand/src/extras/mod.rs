@@ -1,0 +1,261 @@
+//! What else it takes: the cheapest set of further or other parts, and of work, that clears what a swap makes short; or the proof
+//! that there is none, with the facts that collide.
+//!
+//! ```text
+//! build + swap + catalogue + limits ─ choices (space) ─ search ─┬─ solutions, the cheapest first ─ Extras
+//!                                                               └─ none ─ collision: the facts none of which can be spared
+//! ```
+//!
+//! What has to be cleared: margins that are short with the swap and were not before, or were less so. What is only unsure is for a
+//! measurement, not for money; but no extra may make anything unsure that was not.
+
+mod choices;
+mod collision;
+mod search;
+mod space;
+mod told;
+
+use std::sync::Arc;
+
+use bike::{Build, Catalogue, Swap};
+use knowledge::{Severity, SlotId};
+
+use crate::{
+    Mounted,
+    answer::State,
+    evaluation::{Evaluation, Taken},
+    problem::StandProblem,
+};
+
+pub(crate) use told::{condition, money, nothing_needed, tell};
+
+use choices::Shelf;
+use collision::Collision;
+use search::{Change, Found, Solution, Wanted, search};
+use space::{Choice, Origin, RuleSpace, Rules, SlotSpace, Space, Standing};
+
+/// Used parts or not.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Used {
+    /// New and used parts alike; a used one counts by what is left of it.
+    #[default]
+    Allowed,
+    /// New parts only.
+    No,
+}
+
+/// What the rider, and the shop, set.
+#[derive(Clone, Debug, Default)]
+pub struct Limits {
+    /// The most the whole swap may cost, extras and work included.
+    pub budget: Option<f64>,
+    /// Slots whose part has to stay.
+    pub keep: Vec<SlotId>,
+    /// Used parts or not.
+    pub used: Used,
+    /// The shop's rate an hour; without one, work counts nothing and is told in minutes.
+    pub rate: Option<f64>,
+}
+
+/// Solutions looked for.
+pub(crate) const MOST_SOLUTIONS: usize = 3;
+/// Nodes after which a search is given up: a few seconds. It says so then.
+pub(crate) const MOST_NODES: usize = 2_000_000;
+
+/// What a search for extras gives.
+#[derive(Debug)]
+pub(crate) struct Outcome {
+    /// The cheapest first.
+    pub(crate) solutions: Vec<Solution>,
+    /// What was found is proven.
+    pub(crate) proven: bool,
+    /// It leaves margins unsure that were not: no set is clear of doubt.
+    pub(crate) unsure: bool,
+    /// Why there is none, if there is none.
+    pub(crate) collision: Option<Collision>,
+}
+
+/// What is on offer for a bike: made once, for any number of swaps on it.
+#[derive(Debug)]
+pub(crate) struct Offer {
+    pub(crate) shelf: Shelf,
+    slots: Vec<Arc<SlotSpace>>,
+    rules: Arc<Rules>,
+}
+
+impl Offer {
+    pub(crate) fn new(mounted: &Mounted<'_>, catalogue: &Catalogue, limits: &Limits) -> Result<Self, StandProblem> {
+        let ground = mounted.ground;
+        let knowledge = &ground.knowledge;
+        let shelf = Shelf::new(ground, catalogue, limits);
+        // Nobody asks for another frame: that is another bicycle.
+        let stays = |slot: SlotId| slot == ground.names.frame || limits.keep.contains(&slot);
+        let slots = knowledge.slots().map(|(slot, _)| {
+            let fixed = stays(slot);
+            let there = || shelf.choices(ground, slot, &mounted.build, fixed);
+            Arc::new(SlotSpace { choices: there(), fixed })
+        });
+        let slots: Vec<Arc<SlotSpace>> = slots.collect();
+        let before = mounted.before()?;
+        let mut rules = Rules { list: Vec::new(), of_slot: vec![Vec::new(); slots.len()] };
+        for (rule, about) in knowledge.margins.iter().enumerate() {
+            let is_change = about.terms().into_iter().any(knowledge::Term::is_change);
+            if about.severity == Severity::Felt || is_change {
+                continue;
+            }
+            let of_the_whole = ground.is_of_the_whole(rule);
+            let conditions = about.when.iter().chain(&about.unless).map(knowledge::Condition::slot);
+            let mut scope: Vec<usize> =
+                about.slots_compared().chain(conditions).chain(about.cure.iter().copied()).map(SlotId::index).collect();
+            scope.sort_unstable();
+            scope.dedup();
+            let earlier = before.margins.iter().find(|taken| taken.rule == rule);
+            let tolerated = earlier.filter(|earlier| earlier.state() != State::Clear).map(|earlier| earlier.margin.value);
+            if !of_the_whole {
+                for slot in &scope {
+                    rules.of_slot[*slot].push(rules.list.len());
+                }
+            }
+            rules.list.push(RuleSpace { rule, scope, of_the_whole, tolerated });
+        }
+        Ok(Self { shelf, slots, rules: Arc::new(rules) })
+    }
+}
+
+/// A swap on a bike, with all the choices there are.
+pub(crate) struct Case<'m> {
+    mounted: &'m Mounted<'m>,
+    after: &'m Build,
+    budget: Option<i64>,
+    pub(crate) space: Space<'m>,
+    /// Rules of the whole that object to the swap alone, as places in the space's list.
+    whole_there: Vec<usize>,
+    /// Margins with the swap alone.
+    there: &'m [Taken],
+}
+
+/// Whether a swap makes anything short that counts.
+pub(crate) fn is_needed(mounted: &Mounted<'_>, evaluation: &Evaluation) -> bool {
+    let rules = &mounted.ground.knowledge.margins;
+    evaluation.margins_after.iter().any(|taken| {
+        rules[taken.rule].severity != Severity::Felt && taken.state() == State::Short && !is_as_before(taken, &evaluation.before.margins)
+    })
+}
+
+fn is_as_before(taken: &Taken, before: &[Taken]) -> bool {
+    before
+        .iter()
+        .find(|earlier| earlier.rule == taken.rule)
+        .is_some_and(|earlier| earlier.state() != State::Clear && taken.margin.value >= earlier.margin.value - 1e-9)
+}
+
+impl<'m> Case<'m> {
+    /// Sets the problem up.
+    pub(crate) fn new(
+        mounted: &'m Mounted<'m>,
+        swap: &Swap,
+        after: &'m Build,
+        evaluation: &'m Evaluation,
+        offer: &Offer,
+        limits: &Limits,
+    ) -> Self {
+        let ground = mounted.ground;
+        let mut slots = offer.slots.clone();
+        let swapped = swap.set.iter().map(|set| set.0).chain(swap.unset.iter().copied());
+        for slot in swapped {
+            let there = Choice { part: after.part(slot).cloned(), origin: Origin::There, weighed: 0, money: 0, minutes: 0.0 };
+            slots[slot.index()] = Arc::new(SlotSpace { choices: vec![there], fixed: true });
+        }
+        let mut standing = vec![Standing::default(); offer.rules.list.len()];
+        let mut taken = evaluation.margins_after.iter().peekable();
+        // Both lists are in the order of the knowledge's rules.
+        for (standing, rule) in standing.iter_mut().zip(&offer.rules.list) {
+            while taken.peek().is_some_and(|taken| taken.rule < rule.rule) {
+                taken.next();
+            }
+            if let Some(taken) = taken.peek().filter(|taken| taken.rule == rule.rule) {
+                *standing = Standing { known: true, unsure_is_enough: taken.state() == State::Unsure };
+            }
+        }
+        let tables = mounted.tables(after, &evaluation.after.assembly);
+        let space = Space { ground, slots, rules: Arc::clone(&offer.rules), standing, tables, sure: true };
+        // What the swap itself costs leaves so much of the budget.
+        let spent: f64 = swap.set.iter().map(|(slot, part)| part.price.unwrap_or(0.0) + offer.shelf.work(ground, *slot).1).sum();
+        let budget = limits.budget.map(|budget| choices::hundredths(budget - spent));
+        let mut case = Self { mounted, after, budget, space, whole_there: Vec::new(), there: &evaluation.margins_after };
+        case.whole_there = case.objections(evaluation);
+        case
+    }
+
+    /// Rules of the whole that object to an evaluation.
+    fn objections(&self, evaluation: &Evaluation) -> Vec<usize> {
+        let rules = &self.space.rules.list;
+        let objects = |place: &usize| match evaluation.margins_after.iter().find(|taken| taken.rule == rules[*place].rule) {
+            Some(taken) => self.space.is_bad(*place, taken.margin.value, taken.plus_minus),
+            None => self.space.standing[*place].known,
+        };
+        (0..rules.len()).filter(|place| rules[*place].of_the_whole).filter(objects).collect()
+    }
+
+    /// Asks the rules of the whole about changes.
+    fn ask_whole(&self, changes: &[Change]) -> Vec<usize> {
+        if changes.iter().all(|change| !self.mounted.ground.shapes_the_bike(change.0)) {
+            return self.whole_there.clone();
+        }
+        match self.mounted.evaluate_build(&self.with(changes), |rule| self.mounted.ground.is_of_the_whole(rule)) {
+            Ok(evaluation) => self.objections(&evaluation),
+            // A bicycle that cannot stand is no solution; every rule of the whole says so.
+            Err(_) => {
+                let rules = &self.space.rules.list;
+                (0..rules.len()).filter(|place| rules[*place].of_the_whole).collect()
+            }
+        }
+    }
+
+    /// The bike with the swap and these changes.
+    pub(crate) fn with(&self, changes: &[Change]) -> Build {
+        let mut build = self.after.clone();
+        build.parts.resize(self.space.slots.len(), None);
+        for &(slot, choice) in changes {
+            build.parts[slot].clone_from(&self.space.slots[slot].choices[choice].part);
+        }
+        build
+    }
+
+    fn search(&self, active: &[bool], solutions: usize, budget: Option<i64>) -> Found {
+        let wanted = Wanted { solutions, active, budget, most_nodes: MOST_NODES };
+        search(&self.space, &wanted, &mut |changes| self.ask_whole(changes))
+    }
+
+    /// The best set alone, if there is one.
+    pub(crate) fn best(&self, most_nodes: usize) -> Option<Solution> {
+        let active = vec![true; self.space.rules.list.len()];
+        let wanted = Wanted { solutions: 1, active: &active, budget: self.budget, most_nodes };
+        search(&self.space, &wanted, &mut |changes| self.ask_whole(changes)).solutions.into_iter().next()
+    }
+
+    /// A rule's margin with the swap alone.
+    fn taken_there(&self, rule: usize) -> Option<&Taken> {
+        self.there.iter().find(|taken| taken.rule == rule)
+    }
+
+    /// What was chosen for a slot.
+    pub(crate) fn choice(&self, change: Change) -> &Choice {
+        &self.space.slots[change.0].choices[change.1]
+    }
+
+    /// The best sets, or why there is none.
+    pub(crate) fn solve(&mut self) -> Outcome {
+        let active = vec![true; self.space.rules.list.len()];
+        let mut found = self.search(&active, MOST_SOLUTIONS, self.budget);
+        let mut unsure = false;
+        if found.solutions.is_empty() && found.proven {
+            // None is clear of doubt: then one that is not short.
+            self.space.sure = false;
+            found = self.search(&active, MOST_SOLUTIONS, self.budget);
+            unsure = !found.solutions.is_empty();
+        }
+        let collision = (found.solutions.is_empty() && found.proven).then(|| collision::explain(self, &found));
+        Outcome { solutions: found.solutions, proven: found.proven, unsure, collision }
+    }
+}

@@ -1,0 +1,180 @@
+//! What may be chosen, slot by slot, and when a choice is good: the problem that [`super::search`] solves.
+
+use std::sync::Arc;
+
+use bike::Part;
+use knowledge::{NameOf, SlotId, TermOf};
+use quantity::gum::COVERAGE_FACTOR;
+
+use crate::{
+    answer::State,
+    evaluation::state,
+    ground::Ground,
+    margins::{self, Lookup},
+};
+
+/// A margin no worse than before by more than rounding.
+const ROUNDING: f64 = 1e-9;
+
+/// Where a choice comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Origin {
+    /// What is there already: on the bike, or on trial.
+    There,
+    /// Taken off.
+    Off,
+    /// From the catalogue.
+    Catalogue,
+    /// What is there, worked on: place in the knowledge's list, and which of its amounts.
+    Work(usize, usize),
+}
+
+/// One thing that may be in a slot.
+#[derive(Clone, Debug)]
+pub(crate) struct Choice {
+    pub(crate) part: Option<Arc<Part>>,
+    pub(crate) origin: Origin,
+    /// What it counts, in hundredths of the currency: price weighed by what is left of the part's life, and work at the shop's rate.
+    pub(crate) weighed: i64,
+    /// What it costs, parts and work, in hundredths.
+    pub(crate) money: i64,
+    /// Minutes at the bench.
+    pub(crate) minutes: f64,
+}
+
+/// What may be in one slot: first what is there, then the others, the cheapest first.
+#[derive(Clone, Debug)]
+pub(crate) struct SlotSpace {
+    pub(crate) choices: Vec<Choice>,
+    /// What is there has to stay; all there may be to choose is work on it.
+    pub(crate) fixed: bool,
+}
+
+impl SlotSpace {
+    /// Whether there is anything to choose.
+    pub(crate) fn is_open(&self) -> bool {
+        self.choices.len() > 1
+    }
+}
+
+/// A rule as the search needs it: the same for every swap on a bike.
+#[derive(Clone, Debug)]
+pub(crate) struct RuleSpace {
+    /// Place in the knowledge's list.
+    pub(crate) rule: usize,
+    /// Slots whose change can clear it, each once.
+    pub(crate) scope: Vec<usize>,
+    /// The whole bicycle has to be looked at, not only the parts that meet.
+    pub(crate) of_the_whole: bool,
+    /// It was not clear before the swap: this margin is tolerated.
+    pub(crate) tolerated: Option<f64>,
+}
+
+/// How a rule stands with the swap alone.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Standing {
+    /// It can be taken, so that a part which says too little to take it is no solution.
+    pub(crate) known: bool,
+    /// It is unsure, which a measurement settles: unsure is enough.
+    pub(crate) unsure_is_enough: bool,
+}
+
+/// The rules that count.
+#[derive(Debug, Default)]
+pub(crate) struct Rules {
+    pub(crate) list: Vec<RuleSpace>,
+    /// Places in the list of the joints that look at a slot, by slot.
+    pub(crate) of_slot: Vec<Vec<usize>>,
+}
+
+/// Which slots hold which of their choices, by slot: what is there unless said otherwise.
+pub(crate) type Chosen<'s> = [Option<&'s Part>];
+
+/// The whole problem.
+#[derive(Debug)]
+pub(crate) struct Space<'g> {
+    pub(crate) ground: &'g Ground,
+    /// By slot.
+    pub(crate) slots: Vec<Arc<SlotSpace>>,
+    pub(crate) rules: Arc<Rules>,
+    /// By rule.
+    pub(crate) standing: Vec<Standing>,
+    /// Numbers of chart, rider and set-up with their standard uncertainty, by attribute.
+    pub(crate) tables: Vec<Option<(f64, f64)>>,
+    /// Every margin has to be clear with its tolerance; else it is enough that none is short.
+    pub(crate) sure: bool,
+}
+
+impl Space<'_> {
+    /// What is in each slot if nothing is changed.
+    pub(crate) fn there(&self) -> Vec<Option<&Part>> {
+        self.slots.iter().map(|slot| slot.choices.first().and_then(|choice| choice.part.as_deref())).collect()
+    }
+
+    /// Whether a joint's rule, by its place in the list, stands in the way of these parts.
+    pub(crate) fn objects(&self, place: usize, chosen: &Chosen<'_>) -> bool {
+        match self.reading(place, chosen) {
+            Some((reading, plus_minus)) => self.is_bad(place, reading.value, plus_minus),
+            None => self.standing[place].known && self.lacks_a_number(place, chosen),
+        }
+    }
+
+    /// A joint's margin with its ±.
+    pub(crate) fn reading(&self, place: usize, chosen: &Chosen<'_>) -> Option<(margins::Reading, f64)> {
+        let about = &self.ground.knowledge.margins[self.rules.list[place].rule];
+        let mut lookup = Parts { ground: self.ground, chosen, tables: &self.tables, variance: 0.0 };
+        let reading = margins::take(about, &mut lookup)?;
+        Some((reading, COVERAGE_FACTOR * lookup.variance.sqrt()))
+    }
+
+    /// Whether a margin is not good enough.
+    pub(crate) fn is_bad(&self, place: usize, value: f64, plus_minus: f64) -> bool {
+        let good = match state(value, plus_minus) {
+            State::Clear => true,
+            State::Unsure => !self.sure || self.standing[place].unsure_is_enough,
+            State::Short => false,
+        };
+        !good && self.rules.list[place].tolerated.is_none_or(|before| value < before - ROUNDING)
+    }
+
+    /// A rule that is asked, whose parts are there, but which cannot be taken: one of them says too little.
+    fn lacks_a_number(&self, place: usize, chosen: &Chosen<'_>) -> bool {
+        let about = &self.ground.knowledge.margins[self.rules.list[place].rule];
+        let lookup = Parts { ground: self.ground, chosen, tables: &self.tables, variance: 0.0 };
+        let is_there = |slot: SlotId| chosen[slot.index()].is_some();
+        let may_be_empty = about.terms().iter().filter(|term| term.otherwise.is_some()).filter_map(|term| term.of.slot()).collect::<Vec<_>>();
+        margins::asked(about, &lookup) && about.slots_compared().all(|slot| is_there(slot) || may_be_empty.contains(&slot))
+    }
+}
+
+/// Numbers of chosen parts; variances are added up.
+struct Parts<'p> {
+    ground: &'p Ground,
+    chosen: &'p Chosen<'p>,
+    tables: &'p [Option<(f64, f64)>],
+    variance: f64,
+}
+
+impl Lookup for Parts<'_> {
+    fn part(&self, slot: SlotId) -> Option<&Part> {
+        self.chosen[slot.index()]
+    }
+
+    fn value(&mut self, of: &TermOf, factor: f64) -> Option<f64> {
+        let (value, u) = match of {
+            TermOf::Literal(quantity) => (quantity.value(), 0.0),
+            TermOf::Part { slot, attribute, of } => {
+                let quantity = self.ground.of_part(*slot, self.chosen[slot.index()]?, *attribute, *of)?;
+                (quantity.value(), quantity.standard_uncertainty())
+            }
+            TermOf::Table { attribute } => self.tables[attribute.index()]?,
+            TermOf::Output { .. } | TermOf::Change { .. } => return None,
+        };
+        self.variance += (factor * u) * (factor * u);
+        Some(value)
+    }
+
+    fn doubt(&mut self, _: &NameOf, standard_uncertainty: f64) {
+        self.variance += standard_uncertainty * standard_uncertainty;
+    }
+}
