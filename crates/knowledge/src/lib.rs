@@ -15,7 +15,7 @@
 //! | `margins.toml` | what is compared with what of the whole bicycle, and the sentences for it |
 //! | `joints/*.toml` | the same wherever two parts meet |
 //! | `defaults.toml` | what is assumed where nobody said |
-//! | `shop.toml` | times of fitting, lives of parts, work in place of a part |
+//! | `shop.toml` | times of fitting, lives of parts, work in place of a part, likeness |
 //!
 //! ```
 //! use knowledge::Knowledge;
@@ -55,7 +55,7 @@ pub use files::FILES;
 pub use codes::Code;
 pub use ids::{AttributeId, CautionId, FamilyId, KindId, OutputId, SlotId, SourceId, ToolId};
 
-pub use shop::{Fitting, Life, Work};
+pub use shop::{Fitting, Life, Like, Work};
 pub use standards::{Family, FamilyFigure, Figure, FigureType, Standard, UnknownStandard};
 
 use names::Names;
@@ -81,6 +81,8 @@ pub struct Knowledge {
     pub lives: Vec<Life>,
     /// Work in place of a part.
     pub works: Vec<Work>,
+    /// How alike a part has to be to the one it replaces.
+    pub likes: Vec<Like>,
     /// What is assumed.
     pub defaults: Vec<DefaultValue>,
     /// Warnings, by [`CautionId`].

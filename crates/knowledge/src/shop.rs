@@ -63,6 +63,17 @@ pub struct Work {
     pub source: SourceId,
 }
 
+/// How much a part that is fitted only so that another goes on may differ from the one it replaces.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Like {
+    /// In this attribute.
+    pub attribute: AttributeId,
+    /// By so much, base unit.
+    pub within: f64,
+    /// Says who.
+    pub source: SourceId,
+}
+
 /// Reads `shop.toml`.
 pub(crate) fn shop(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
     let Some(mut root) = open(file, &mut knowledge.names, |_| {}, problems) else { return };
@@ -75,6 +86,9 @@ pub(crate) fn shop(knowledge: &mut Knowledge, file: Option<&SourceFile>, problem
         if let Some((kind, minutes, source)) = time_of_kind(knowledge, table, problems, |k| knowledge.lives.iter().any(|l| l.kind == k)) {
             knowledge.lives.push(Life { kind, minutes, source });
         }
+    }
+    for table in tables(&mut root, "like", problems) {
+        knowledge.likes.extend(like(knowledge, table, problems));
     }
     for table in tables(&mut root, "work", problems) {
         if let Some(work) = work(knowledge, table, problems) {
@@ -100,6 +114,23 @@ fn time_of_kind(
         problems.push(text.problem(format!("a second time for `{}`", text.as_str())).label("again"));
     }
     Some((kind, size(&time?, Dimension::Duration, true, problems)?, source?))
+}
+
+fn like(knowledge: &Knowledge, mut table: Table<'_>, problems: &mut Problems) -> Option<Like> {
+    let text: Option<Text<'_>> = table.need("attribute", problems);
+    let within: Option<Text<'_>> = table.need("within", problems);
+    let source = source(knowledge, &mut table, problems);
+    table.finish(problems);
+    let text = text?;
+    let attribute = terms::attribute_of_kind(knowledge, &text, problems)?;
+    let Some(dimension) = knowledge.attribute_of(attribute).dimension() else {
+        problems.push(text.problem(format!("`{}` is not a quantity", text.as_str())).label("expected a quantity"));
+        return None;
+    };
+    if knowledge.likes.iter().any(|like| like.attribute == attribute) {
+        problems.push(text.problem(format!("a second likeness of `{}`", text.as_str())).label("again"));
+    }
+    Some(Like { attribute, within: size(&within?, dimension, false, problems)?, source: source? })
 }
 
 fn work(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems) -> Option<Work> {

@@ -39,7 +39,7 @@ fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, 
     swap.set.retain(|set| set.0 != slot);
     swap.set.push((slot, Arc::clone(part)));
     let after = mounted.build.with(&swap, &ground.knowledge);
-    let own: Option<f64> = swap.set.iter().map(|(slot, part)| Some(part.price? + offer.shelf.work(ground, *slot).1)).sum();
+    let own: Option<f64> = swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1));
     let evaluation = match mounted.evaluate_build(&after, |_| true) {
         Ok(evaluation) => evaluation,
         Err(problem) => {
@@ -61,7 +61,7 @@ fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, 
     let mut verdict = verdict::of(&ground.knowledge, &evaluation.margins_after);
     let mut extras = None;
     if extras::is_needed(mounted, &evaluation) {
-        let case = Case::new(mounted, &swap, &after, &evaluation, offer, limits);
+        let mut case = Case::new(mounted, &swap, &after, &evaluation, offer, limits);
         if let Some(solution) = case.best(MOST_NODES_EACH) {
             let choices = solution.changes.iter().map(|change| case.choice(*change));
             let (price, minutes) = choices.fold((0.0, 0.0), |sum, choice| (sum.0 + choice.money as f64 / 100.0, sum.1 + choice.minutes));
@@ -207,7 +207,8 @@ fn of_slot(
     let acceptable = |tried: &&Tried| {
         order(tried.verdict) <= order(Verdict::MeasureFirst)
             && tried.part != *proposed
-            && there.is_none_or(|there| tried.part != *there)
+            && there.is_none_or(|there| tried.part != *there && (there.id.is_none() || tried.part.id != there.id))
+            && extras::is_alike(mounted.ground, &tried.part, proposed)
             // What nobody can buy is no alternative.
             && tried.all_in.is_some()
     };
@@ -267,7 +268,7 @@ fn keep(mounted: &Mounted<'_>, swap: &Swap, slot: SlotId, offer: &Offer, telling
         part: None,
         verdict,
         extras: 0.0,
-        all_in: rest.set.iter().map(|(slot, part)| Some(part.price? + offer.shelf.work(ground, *slot).1)).sum(),
+        all_in: rest.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1)),
         change,
         because: finding,
     }

@@ -41,7 +41,7 @@ pub use evaluation::{Evaluation, Uncertain, state};
 pub use extras::{Limits, Used};
 pub use problem::StandProblem;
 
-use answer::{Answer, Fits};
+use answer::{Answer, Extras, Fits, Verdict};
 use evaluation::Before;
 use extras::{Case, Offer};
 use frame_chart::ReadChart;
@@ -160,6 +160,43 @@ impl Mounted<'_> {
         self.answered(swap, telling, Some((catalogue, limits)))
     }
 
+    /// What else a swap takes, alone: without the rest of the answer.
+    ///
+    /// # Errors
+    /// As [`Mounted::evaluate`].
+    pub fn extras(
+        &self,
+        swap: &Swap,
+        telling: Telling<'_>,
+        catalogue: &Catalogue,
+        limits: &Limits,
+    ) -> Result<Extras, StandProblem> {
+        let after = self.build.with(swap, &self.ground.knowledge);
+        let evaluation = self.evaluate_build(&after, |_| true)?;
+        let offer = Offer::new(self, catalogue, limits)?;
+        Ok(self.extras_of(swap, &after, &evaluation, &offer, limits, telling).0)
+    }
+
+    /// What else a swap takes, and how the bike reads with the best set on.
+    fn extras_of(
+        &self,
+        swap: &Swap,
+        after: &Build,
+        evaluation: &Evaluation,
+        offer: &Offer,
+        limits: &Limits,
+        telling: Telling<'_>,
+    ) -> (Extras, Option<Verdict>) {
+        if !extras::is_needed(self, evaluation) {
+            return (extras::nothing_needed(offer), None);
+        }
+        let mut case = Case::new(self, swap, after, evaluation, offer, limits);
+        let outcome = case.solve();
+        let best = outcome.solutions.first();
+        let verdict = best.and_then(|best| candidates::with_extras(self, &case.with(&best.changes)));
+        (extras::tell(&mut case, &outcome, swap, offer, telling), verdict)
+    }
+
     /// Every part of a catalogue that may go in a slot, tried on the bike with full physics; the best first.
     ///
     /// # Errors
@@ -207,18 +244,9 @@ impl Mounted<'_> {
         telling: Telling<'_>,
     ) -> Result<Market, StandProblem> {
         let offer = Offer::new(self, catalogue, limits)?;
-        let mut market = Market {
-            extras: extras::nothing_needed(&offer),
-            with_extras: None,
-            alternatives: candidates::alternatives(self, swap, catalogue, &offer, limits, telling),
-        };
-        if extras::is_needed(self, evaluation) {
-            let mut case = Case::new(self, swap, after, evaluation, &offer, limits);
-            let outcome = case.solve();
-            market.with_extras = outcome.solutions.first().and_then(|best| candidates::with_extras(self, &case.with(&best.changes)));
-            market.extras = extras::tell(&mut case, &outcome, swap, &offer, telling);
-        }
-        Ok(market)
+        let (extras, with_extras) = self.extras_of(swap, after, evaluation, &offer, limits, telling);
+        let alternatives = candidates::alternatives(self, swap, catalogue, &offer, limits, telling);
+        Ok(Market { extras, with_extras, alternatives })
     }
 
     /// Evaluates a bike as it would be after a swap, of the rules that are wanted.

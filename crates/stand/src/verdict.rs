@@ -95,7 +95,7 @@ pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
         (Verdict::Fits, _) if in_doubt => chart.finding.clone(),
         (Verdict::Fits, _) => "Every check that could be made is clear.".to_owned(),
         (Verdict::FitsWithExtras, _) => {
-            format!("It goes with more than the swap itself. {}", extras.map(|extras| extras.finding.clone()).unwrap_or_default())
+            format!("It goes, but {}", lower_first(extras.map_or("", |extras| &extras.finding)))
         }
         (Verdict::MeasureFirst, _) => format!("Measure first. {because}"),
         (_, true) => format!("Not because of the swap, but: {}", lower_first(&because)),

@@ -25,6 +25,8 @@ pub(crate) enum Detail {
 
 /// Clear margins listed one by one in the short form, at most; the rest are counted.
 const CLEAR_LISTED: usize = 4;
+/// Checks that could not be made listed in the short form, at most.
+const UNCHECKED_LISTED: usize = 5;
 
 const BOLD: Style = Style::new().bold();
 const FAINT: Style = Style::new().dimmed();
@@ -42,7 +44,7 @@ pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands
         page.changes(answer, units, detail);
     }
     page.margins(answer, units, detail);
-    page.not_checked(answer);
+    page.not_checked(answer, detail);
     page.extras(answer, units);
     page.cost(answer, units);
     page.alternatives(answer);
@@ -180,6 +182,9 @@ impl Page {
     }
 
     fn changes(&mut self, answer: &Answer, units: Units, detail: Detail) {
+        if detail == Detail::Short && answer.changes.iter().all(|change| change.change == 0.0) {
+            return;
+        }
         for pose in [Pose::Unladen, Pose::Sagged] {
             let rows: Vec<&Change> = answer
                 .changes
@@ -297,13 +302,17 @@ impl Page {
         self.faint("    ", &text);
     }
 
-    fn not_checked(&mut self, answer: &Answer) {
+    fn not_checked(&mut self, answer: &Answer, detail: Detail) {
         if answer.not_checked.is_empty() {
             return;
         }
         self.heading("What could not be checked");
-        for check in &answer.not_checked {
+        let shown = if detail == Detail::Full { answer.not_checked.len() } else { UNCHECKED_LISTED };
+        for check in answer.not_checked.iter().take(shown) {
             self.hanging("  ", 2, &format!("{}: needs {}", check.label, check.needs.join("; ")));
+        }
+        if let Some(more) = answer.not_checked.len().checked_sub(shown).filter(|more| *more > 0) {
+            self.paragraph("  ", &format!("and {more} more, for which more would have to be known (--full lists them)"));
         }
     }
 

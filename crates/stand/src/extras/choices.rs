@@ -86,7 +86,11 @@ impl Shelf {
         choices.extend(shelf.iter().filter(|choice| !is_same(choice.part.as_ref(), there)).cloned());
         if let Some(part) = there {
             choices.extend(self.works(ground, slot, part, build));
-            choices[first..].sort_by_key(|choice| choice.weighed);
+            // Of two that cost the same, the one more like what is there.
+            choices[first..].sort_by(|a, b| {
+                let far = |choice: &Choice| distance(ground, choice.part.as_deref(), part);
+                a.weighed.cmp(&b.weighed).then_with(|| far(a).total_cmp(&far(b)))
+            });
         }
         choices
     }
@@ -129,6 +133,24 @@ impl Shelf {
 /// Whether a part of the catalogue is the one that is there.
 fn is_same(offered: Option<&Arc<Part>>, there: Option<&Arc<Part>>) -> bool {
     offered.zip(there).is_some_and(|(offered, there)| Arc::ptr_eq(offered, there) || (offered.id.is_some() && offered == there))
+}
+
+/// Whether a part is like another one, in what both state.
+pub(crate) fn is_alike(ground: &Ground, part: &Part, other: &Part) -> bool {
+    ground.knowledge.likes.iter().all(|like| {
+        let both = part.values.quantity(like.attribute).zip(other.values.quantity(like.attribute));
+        both.is_none_or(|(one, other)| (one.value() - other.value()).abs() <= like.within)
+    })
+}
+
+/// How far a part is from another one, in units of what still counts as alike.
+fn distance(ground: &Ground, part: Option<&Part>, other: &Part) -> f64 {
+    let Some(part) = part else { return 0.0 };
+    let of = |like: &knowledge::Like| {
+        let (one, other) = part.values.quantity(like.attribute).zip(other.values.quantity(like.attribute))?;
+        Some((one.value() - other.value()).abs() / like.within.max(f64::MIN_POSITIVE))
+    };
+    ground.knowledge.likes.iter().filter_map(of).sum()
 }
 
 /// What is left of a part's life, 1 for a new one.

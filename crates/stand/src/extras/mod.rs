@@ -24,15 +24,17 @@ use crate::{
     Mounted,
     answer::State,
     evaluation::{Evaluation, Taken},
+    ground::Ground,
     problem::StandProblem,
 };
 
+pub(crate) use choices::is_alike;
 pub(crate) use told::{condition, money, nothing_needed, tell};
 
 use choices::Shelf;
 use collision::Collision;
 use search::{Change, Found, Solution, Wanted, search};
-use space::{Choice, Origin, RuleSpace, Rules, SlotSpace, Space, Standing};
+use space::{Choice, RuleSpace, Rules, SlotSpace, Space, Standing};
 
 /// Used parts or not.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -79,6 +81,9 @@ pub(crate) struct Outcome {
 #[derive(Debug)]
 pub(crate) struct Offer {
     pub(crate) shelf: Shelf,
+    /// By slot: what is alike to what it would replace.
+    alike: Vec<Arc<SlotSpace>>,
+    /// By slot: everything.
     slots: Vec<Arc<SlotSpace>>,
     rules: Arc<Rules>,
 }
@@ -96,6 +101,7 @@ impl Offer {
             Arc::new(SlotSpace { choices: there(), fixed })
         });
         let slots: Vec<Arc<SlotSpace>> = slots.collect();
+        let alike = slots.iter().map(|slot| alike(ground, slot)).collect();
         let before = mounted.before()?;
         let mut rules = Rules { list: Vec::new(), of_slot: vec![Vec::new(); slots.len()] };
         for (rule, about) in knowledge.margins.iter().enumerate() {
@@ -118,8 +124,16 @@ impl Offer {
             }
             rules.list.push(RuleSpace { rule, scope, of_the_whole, tolerated });
         }
-        Ok(Self { shelf, slots, rules: Arc::new(rules) })
+        Ok(Self { shelf, alike, slots, rules: Arc::new(rules) })
     }
+}
+
+/// The choices of a slot that are like what is there.
+fn alike(ground: &Ground, slot: &Arc<SlotSpace>) -> Arc<SlotSpace> {
+    let Some(there) = slot.choices.first().and_then(|choice| choice.part.clone()) else { return Arc::clone(slot) };
+    let is_alike = |choice: &&Choice| choice.part.as_ref().is_none_or(|part| choices::is_alike(ground, part, &there));
+    let choices: Vec<Choice> = slot.choices.iter().filter(is_alike).cloned().collect();
+    if choices.len() == slot.choices.len() { Arc::clone(slot) } else { Arc::new(SlotSpace { choices, fixed: slot.fixed }) }
 }
 
 /// A swap on a bike, with all the choices there are.
@@ -128,6 +142,8 @@ pub(crate) struct Case<'m> {
     after: &'m Build,
     budget: Option<i64>,
     pub(crate) space: Space<'m>,
+    /// All choices, for when those that are alike do not do.
+    all: Vec<Arc<SlotSpace>>,
     /// Rules of the whole that object to the swap alone, as places in the space's list.
     whole_there: Vec<usize>,
     /// Margins with the swap alone.
@@ -160,11 +176,13 @@ impl<'m> Case<'m> {
         limits: &Limits,
     ) -> Self {
         let ground = mounted.ground;
-        let mut slots = offer.slots.clone();
+        let (mut slots, mut all) = (offer.alike.clone(), offer.slots.clone());
         let swapped = swap.set.iter().map(|set| set.0).chain(swap.unset.iter().copied());
         for slot in swapped {
-            let there = Choice { part: after.part(slot).cloned(), origin: Origin::There, weighed: 0, money: 0, minutes: 0.0 };
-            slots[slot.index()] = Arc::new(SlotSpace { choices: vec![there], fixed: true });
+            // What is on trial stays, but for work on it: a new fork's steerer is cut.
+            let fixed = Arc::new(SlotSpace { choices: offer.shelf.choices(ground, slot, after, true), fixed: true });
+            slots[slot.index()] = Arc::clone(&fixed);
+            all[slot.index()] = fixed;
         }
         let mut standing = vec![Standing::default(); offer.rules.list.len()];
         let mut taken = evaluation.margins_after.iter().peekable();
@@ -182,7 +200,7 @@ impl<'m> Case<'m> {
         // What the swap itself costs leaves so much of the budget.
         let spent: f64 = swap.set.iter().map(|(slot, part)| part.price.unwrap_or(0.0) + offer.shelf.work(ground, *slot).1).sum();
         let budget = limits.budget.map(|budget| choices::hundredths(budget - spent));
-        let mut case = Self { mounted, after, budget, space, whole_there: Vec::new(), there: &evaluation.margins_after };
+        let mut case = Self { mounted, after, budget, space, all, whole_there: Vec::new(), there: &evaluation.margins_after };
         case.whole_there = case.objections(evaluation);
         case
     }
@@ -228,10 +246,19 @@ impl<'m> Case<'m> {
     }
 
     /// The best set alone, if there is one.
-    pub(crate) fn best(&self, most_nodes: usize) -> Option<Solution> {
+    pub(crate) fn best(&mut self, most_nodes: usize) -> Option<Solution> {
         let active = vec![true; self.space.rules.list.len()];
-        let wanted = Wanted { solutions: 1, active: &active, budget: self.budget, most_nodes };
-        search(&self.space, &wanted, &mut |changes| self.ask_whole(changes)).solutions.into_iter().next()
+        let alike = self.search_for(&active, 1, most_nodes);
+        if !alike.solutions.is_empty() {
+            return alike.solutions.into_iter().next();
+        }
+        self.space.slots.clone_from(&self.all);
+        self.search_for(&active, 1, most_nodes).solutions.into_iter().next()
+    }
+
+    fn search_for(&self, active: &[bool], solutions: usize, most_nodes: usize) -> Found {
+        let wanted = Wanted { solutions, active, budget: self.budget, most_nodes };
+        search(&self.space, &wanted, &mut |changes| self.ask_whole(changes))
     }
 
     /// A rule's margin with the swap alone.
@@ -249,6 +276,11 @@ impl<'m> Case<'m> {
         let active = vec![true; self.space.rules.list.len()];
         let mut found = self.search(&active, MOST_SOLUTIONS, self.budget);
         let mut unsure = false;
+        if found.solutions.is_empty() && found.proven {
+            // What is alike to what it replaces does not do: then everything.
+            self.space.slots.clone_from(&self.all);
+            found = self.search(&active, MOST_SOLUTIONS, self.budget);
+        }
         if found.solutions.is_empty() && found.proven {
             // None is clear of doubt: then one that is not short.
             self.space.sure = false;

@@ -5,8 +5,8 @@
 //! first of them; or, the first kept, on the second; and so on. No solution is reached twice and none is left out. Nodes are taken in
 //! the order of a lower bound of their cost (what is decided, and the cheapest change that an objecting rule still asks for), so the
 //! first node to which nothing objects is an optimum (Hart, Nilsson & Raphael 1968), and the next ones the second and third best.
-//! Solutions that contain a better one, with changes that nothing asks for, never come up: nothing objects to the better one, so its
-//! node has no children.
+//! A solution that contains a better one, with changes that nothing asks for, is none: of two that cost the same, the one with fewer
+//! changes comes first, so it is known by then.
 //!
 //! Rules of the whole bicycle are asked last, when the joints are content; they branch on the slots that can cure them.
 
@@ -18,7 +18,7 @@ use std::{
 
 use bike::Part;
 
-use super::space::Space;
+use super::space::{Origin, Space};
 
 /// A slot and the place of one of its choices.
 pub(crate) type Change = (usize, usize);
@@ -147,6 +147,9 @@ impl Search<'_, '_> {
                 Waiting::Choices { parent, kept, slot, from } => self.choose(&parent, &kept, slot, from),
                 Waiting::Open { node, scope } => self.branch(&node, &scope),
                 Waiting::Content(node) => {
+                    if self.found.solutions.iter().any(|better| better.changes.iter().all(|change| node.changes.iter().any(|other| self.is_like(*change, *other)))) {
+                        continue;
+                    }
                     let objecting: Vec<usize> = whole(&node.changes).into_iter().filter(|place| self.wanted.active[*place]).collect();
                     if objecting.is_empty() {
                         self.found.solutions.push(Solution { changes: node.changes.clone(), weighed: node.weighed });
@@ -168,6 +171,13 @@ impl Search<'_, '_> {
             }
         }
         self.found.proven = true;
+    }
+
+    /// Whether two changes are as good as the same: the same work, if only another amount of it.
+    fn is_like(&self, one: Change, other: Change) -> bool {
+        let origin = |change: Change| self.space.slots[change.0].choices[change.1].origin;
+        let same_work = || matches!((origin(one), origin(other)), (Origin::Work(a, _), Origin::Work(b, _)) if a == b);
+        one.0 == other.0 && (one.1 == other.1 || same_work())
     }
 
     fn may_change(&self, node: &Node, slot: usize) -> bool {

@@ -58,7 +58,8 @@ fn finding(set: &ExtraSet, telling: Telling<'_>) -> String {
     let parts = set.items.iter().filter(|item| item.part.is_some()).count();
     let what: Vec<String> = set.items.iter().map(|item| lower_first(&item_words(item))).collect();
     let count = match (parts, set.items.len()) {
-        (0, _) => "It takes no further part, but".to_owned(),
+        (0, 1) => "It takes some work:".to_owned(),
+        (0, _) => "It takes no further part, only this:".to_owned(),
         (1, 1) => "It takes one more part:".to_owned(),
         (n, m) if n == m => format!("It takes {} more parts:", count_word(n)),
         (1, _) => "It takes one more part and some work:".to_owned(),
@@ -69,10 +70,10 @@ fn finding(set: &ExtraSet, telling: Telling<'_>) -> String {
     format!("{count} {}{all_in}.{sure}", joined(&what))
 }
 
-/// An item in a sentence: `front wheel: Reedling 29 front, 110 mm`.
+/// An item in a sentence: `front wheel (Reedling 29 front)`.
 fn item_words(item: &Extra) -> String {
     match &item.part {
-        Some(part) => format!("{}: {}", item.label, part.name),
+        Some(part) => format!("{} ({})", item.label, part.name),
         None => item.what.clone(),
     }
 }
@@ -123,7 +124,7 @@ fn set(case: &Case<'_>, outcome: &Outcome, solution: &Solution, swap: &Swap, off
 
 /// Parts and work of the swap alone.
 pub(crate) fn swap_cost(case: &Case<'_>, swap: &Swap, offer: &Offer) -> Option<f64> {
-    swap.set.iter().map(|(slot, part)| Some(part.price? + offer.shelf.work(case.space.ground, *slot).1)).sum()
+    swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(case.space.ground, *slot).1))
 }
 
 /// A part's condition in words, if it is not new.
@@ -161,7 +162,7 @@ fn work_words(case: &Case<'_>, work: usize, amount: usize, telling: Telling<'_>)
     }
     let dimension = knowledge.attribute_of(work.attribute).dimension().unwrap_or(quantity::Dimension::Number);
     let by = work.by.get(amount).copied().unwrap_or_default();
-    format!("{} by {}", work.name, quantity::print::value(by.abs(), 0.0, dimension, telling.units))
+    format!("{} by some {}", work.name, quantity::print::value(by.abs(), 0.0, dimension, telling.units))
 }
 
 /// What asks for a change: what would be said if it were left out of its set.
@@ -237,7 +238,7 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
     open.dedup();
     let names: Vec<String> = open.iter().map(|slot| lower_first(&knowledge.slots[*slot].name)).collect();
     told.push(match names.len() {
-        0 => "None of these can be changed.".to_owned(),
+        0 => "Nothing else on the bike has a say in it.".to_owned(),
         1 => format!("No {} in the catalogue answers to all of this.", names[0]),
         _ => format!("No {} in the catalogue, alone or together, answers to all of this.", joined_with(&names, "or")),
     });
