@@ -565,6 +565,19 @@ impl MarginRule {
         std::iter::once(self.slot).chain(self.slots_compared()).chain(self.when.iter().chain(&self.unless).map(Condition::slot))
     }
 
+    /// Attributes of parts that it looks at, with their slots; one may come twice.
+    pub fn attributes(&self) -> impl Iterator<Item = (SlotId, AttributeId)> {
+        let of_term = |of: TermOf| if let TermOf::Part { slot, attribute, .. } = of { Some((slot, attribute)) } else { None };
+        let terms = self.terms().into_iter().flat_map(|term| [Some(term.of), term.by]).flatten().filter_map(of_term);
+        let names = self.names().map(|(one, other)| [(one.slot, one.attribute), (other.slot, other.attribute)]);
+        let conditions = self.when.iter().chain(&self.unless).filter_map(|condition| match condition {
+            Condition::Filled(_) => None,
+            Condition::Flag { slot, attribute } => Some((*slot, *attribute)),
+            Condition::Is { name, .. } => Some((name.slot, name.attribute)),
+        });
+        terms.chain(names.into_iter().flatten()).chain(conditions)
+    }
+
     /// Slots whose parts it compares; one may come twice.
     pub fn slots_compared(&self) -> impl Iterator<Item = SlotId> {
         let names = self.names().map(|(one, other)| [one.slot, other.slot]);

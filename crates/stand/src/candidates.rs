@@ -32,6 +32,21 @@ struct Tried {
     consequence: Consequence,
 }
 
+impl Tried {
+    /// As a row of a list.
+    fn into_row(self, mounted: &Mounted<'_>, telling: Telling<'_>) -> FitRow {
+        FitRow {
+            part: wording::part_note(&mounted.ground.knowledge, &self.part, telling.units),
+            condition: extras::condition(&self.part),
+            verdict: self.verdict,
+            worst: self.worst,
+            extras: self.extras,
+            all_in: self.all_in,
+            change: self.consequence.words,
+        }
+    }
+}
+
 /// Tries a part in a slot, with the rest of a swap.
 fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, offer: &Offer, limits: &Limits, telling: Telling<'_>) -> Tried {
     let ground = mounted.ground;
@@ -60,8 +75,9 @@ fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, 
     };
     let mut verdict = verdict::of(&ground.knowledge, &evaluation.margins_after);
     let mut extras = None;
-    if extras::is_needed(mounted, &evaluation) {
-        let mut case = Case::new(mounted, &swap, &after, &evaluation, offer, limits);
+    if extras::is_needed(mounted, &evaluation) && !offer.is_hopeless(mounted, &swap, &evaluation) {
+        let fixed = offer.fixed_by(mounted, &swap, &after);
+        let mut case = Case::new(mounted, &swap, &after, &evaluation, offer, &fixed, limits);
         if let Some(solution) = case.best(MOST_NODES_EACH) {
             let choices = solution.changes.iter().map(|change| case.choice(*change));
             let (price, minutes) = choices.fold((0.0, 0.0), |sum, choice| (sum.0 + choice.money as f64 / 100.0, sum.1 + choice.minutes));
@@ -128,7 +144,7 @@ fn try_all(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, catalogue: &Catalog
     let parts: Vec<&Arc<Part>> = catalogue.of_kind(kind).filter(is_wanted).collect();
     let mut tried: Vec<Tried> =
         parts.into_par_iter().map(|part| try_part(mounted, rest, slot, part, offer, limits, telling)).collect();
-    tried.sort_by(|a, b| {
+    tried.par_sort_by(|a, b| {
         order(a.verdict)
             .cmp(&order(b.verdict))
             .then_with(|| by_money(a.all_in, b.all_in))
@@ -151,15 +167,7 @@ pub(crate) fn fits(
     let tried = try_all(mounted, &Swap::default(), slot, catalogue, &offer, limits, telling);
     let about = knowledge.slot_of(slot);
     let note = |part: &Part| wording::part_note(knowledge, part, telling.units);
-    let rows = tried.into_iter().map(|tried| FitRow {
-        part: note(&tried.part),
-        condition: extras::condition(&tried.part),
-        verdict: tried.verdict,
-        worst: tried.worst,
-        extras: tried.extras,
-        all_in: tried.all_in,
-        change: tried.consequence.words,
-    });
+    let rows = tried.into_par_iter().map(|tried| tried.into_row(mounted, telling));
     Ok(Fits {
         format: FITS_FORMAT.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),

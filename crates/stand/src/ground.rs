@@ -18,6 +18,8 @@ pub(crate) struct Ground {
     of_the_whole: Vec<bool>,
     /// By slot: its part has a say in how the bicycle stands.
     shapes: Vec<bool>,
+    /// By attribute: the assembly, or a rule of the whole, reads it.
+    is_read: Vec<bool>,
 }
 
 impl Ground {
@@ -37,8 +39,14 @@ impl Ground {
         for slot in names.shaping().into_iter().chain(of_rules) {
             shapes[slot.index()] = true;
         }
+        let mut is_read = vec![false; knowledge.attributes.len()];
+        let of_terms = knowledge.margins.iter().filter(|rule| rule.is_of_the_whole()).flat_map(knowledge::MarginRule::terms);
+        let of_terms = of_terms.filter_map(|term| if let knowledge::TermOf::Part { attribute, .. } = term.of { Some(attribute) } else { None });
+        for attribute in names.attributes().into_iter().chain(of_terms) {
+            is_read[attribute.index()] = true;
+        }
         let of_the_whole = knowledge.margins.iter().map(knowledge::MarginRule::is_of_the_whole).collect();
-        Ok(Self { knowledge, names, figure_of, defaults, of_the_whole, shapes })
+        Ok(Self { knowledge, names, figure_of, defaults, of_the_whole, shapes, is_read })
     }
 
     /// Whether a rule (place in the knowledge's list) rests on the whole bicycle, not only on the parts that meet.
@@ -49,6 +57,11 @@ impl Ground {
     /// Whether the part in a slot has a say in how the bicycle stands, or in a rule of the whole.
     pub(crate) fn shapes_the_bike(&self, slot: usize) -> bool {
         self.shapes[slot]
+    }
+
+    /// Whether an attribute has a say in how the bicycle stands, or in a rule of the whole.
+    pub(crate) fn shapes_it(&self, attribute: AttributeId) -> bool {
+        self.is_read[attribute.index()]
     }
 
     /// What a term takes of a part: stated, or assumed.

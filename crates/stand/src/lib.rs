@@ -190,7 +190,8 @@ impl Mounted<'_> {
         if !extras::is_needed(self, evaluation) {
             return (extras::nothing_needed(offer), None);
         }
-        let mut case = Case::new(self, swap, after, evaluation, offer, limits);
+        let fixed = offer.fixed_by(self, swap, after);
+        let mut case = Case::new(self, swap, after, evaluation, offer, &fixed, limits);
         let outcome = case.solve();
         let best = outcome.solutions.first();
         let verdict = best.and_then(|best| candidates::with_extras(self, &case.with(&best.changes)));

@@ -22,6 +22,11 @@ macro_rules! names {
         }
 
         impl Names {
+            /// All attributes that are looked up here.
+            pub(crate) fn attributes(&self) -> Vec<AttributeId> {
+                vec![$(self.$field),*]
+            }
+
             /// Looks every name up.
             pub(crate) fn find(knowledge: &Knowledge) -> Result<Self, StandProblem> {
                 let attribute = |kind: &str, id: &str| {

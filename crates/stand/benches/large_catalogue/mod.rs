@@ -8,12 +8,12 @@ use quantity::Quantity;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 
 /// The demo's folder.
-pub fn demo() -> &'static Path {
+pub(crate) fn demo() -> &'static Path {
     Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../demo"))
 }
 
 /// `count` parts, all of one kind or of the demo's kinds in the demo's proportions.
-pub fn large(knowledge: &Knowledge, kind: Option<KindId>, count: usize, seed: u64) -> Catalogue {
+pub(crate) fn large(knowledge: &Knowledge, kind: Option<KindId>, count: usize, seed: u64) -> Catalogue {
     let demo = read_catalogue(&[demo().join("parts")], knowledge).unwrap_or_else(|problems| panic!("{problems}"));
     let models: Vec<&Arc<Part>> = demo.iter().filter(|part| kind.is_none_or(|kind| part.kind == kind)).collect();
     let mut random = StdRng::seed_from_u64(seed);

@@ -15,7 +15,7 @@ mod search;
 mod space;
 mod told;
 
-use std::sync::Arc;
+use std::borrow::Cow;
 
 use bike::{Build, Catalogue, Swap};
 use knowledge::{Severity, SlotId};
@@ -34,7 +34,7 @@ pub(crate) use told::{condition, money, nothing_needed, tell};
 use choices::Shelf;
 use collision::Collision;
 use search::{Change, Found, Solution, Wanted, search};
-use space::{Choice, RuleSpace, Rules, SlotSpace, Space, Standing};
+use space::{Choice, Origin, RuleSpace, Rules, SlotSpace, Space, Standing};
 
 /// Used parts or not.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -82,10 +82,12 @@ pub(crate) struct Outcome {
 pub(crate) struct Offer {
     pub(crate) shelf: Shelf,
     /// By slot: what is alike to what it would replace.
-    alike: Vec<Arc<SlotSpace>>,
+    alike: Vec<SlotSpace>,
     /// By slot: everything.
-    slots: Vec<Arc<SlotSpace>>,
-    rules: Arc<Rules>,
+    slots: Vec<SlotSpace>,
+    rules: Rules,
+    /// Numbers of chart, rider and set-up as they are without a swap.
+    tables: Vec<Option<(f64, f64)>>,
 }
 
 impl Offer {
@@ -97,10 +99,9 @@ impl Offer {
         let stays = |slot: SlotId| slot == ground.names.frame || limits.keep.contains(&slot);
         let slots = knowledge.slots().map(|(slot, _)| {
             let fixed = stays(slot);
-            let there = || shelf.choices(ground, slot, &mounted.build, fixed);
-            Arc::new(SlotSpace { choices: there(), fixed })
+            SlotSpace { choices: shelf.choices(ground, slot, &mounted.build, fixed), fixed }
         });
-        let slots: Vec<Arc<SlotSpace>> = slots.collect();
+        let slots: Vec<SlotSpace> = slots.collect();
         let alike = slots.iter().map(|slot| alike(ground, slot)).collect();
         let before = mounted.before()?;
         let mut rules = Rules { list: Vec::new(), of_slot: vec![Vec::new(); slots.len()] };
@@ -122,18 +123,52 @@ impl Offer {
                     rules.of_slot[*slot].push(rules.list.len());
                 }
             }
-            rules.list.push(RuleSpace { rule, scope, of_the_whole, tolerated });
+            let reads = about.attributes().map(|(slot, attribute)| (slot.index(), attribute)).collect();
+            rules.list.push(RuleSpace { rule, scope, reads, of_the_whole, tolerated });
         }
-        Ok(Self { shelf, alike, slots, rules: Arc::new(rules) })
+        let tables = mounted.tables(&mounted.build, &before.side.assembly);
+        Ok(Self { shelf, alike, slots, rules, tables })
+    }
+
+    /// Whether a swap runs into a rule that nothing on offer could clear: known without a search.
+    pub(crate) fn is_hopeless(&self, mounted: &Mounted<'_>, swap: &Swap, evaluation: &Evaluation) -> bool {
+        let works = &mounted.ground.knowledge.works;
+        let is_swapped = |slot: usize| {
+            swap.set.iter().any(|set| set.0.index() == slot) || swap.unset.iter().any(|unset| unset.index() == slot)
+        };
+        let may_clear = |rule: &RuleSpace, slot: usize| {
+            let worked = || works.iter().any(|work| work.slot.index() == slot && rule.reads.contains(&(slot, work.attribute)));
+            if is_swapped(slot) { worked() } else { self.slots[slot].is_open() }
+        };
+        let mut rules = self.rules.list.iter().peekable();
+        evaluation.margins_after.iter().filter(|taken| taken.state() == State::Short).any(|taken| {
+            while rules.peek().is_some_and(|rule| rule.rule < taken.rule) {
+                rules.next();
+            }
+            rules.peek().is_some_and(|rule| {
+                rule.rule == taken.rule
+                    && !rule.of_the_whole
+                    && rule.tolerated.is_none_or(|before| taken.margin.value < before - 1e-9)
+                    && !rule.scope.iter().any(|slot| may_clear(rule, *slot))
+            })
+        })
+    }
+
+    /// What the swap puts into its slots, which stays but for work on it: a new fork's steerer is cut.
+    pub(crate) fn fixed_by(&self, mounted: &Mounted<'_>, swap: &Swap, after: &Build) -> Vec<(usize, SlotSpace)> {
+        let swapped = swap.set.iter().map(|set| set.0).chain(swap.unset.iter().copied());
+        let space = |slot| SlotSpace { choices: self.shelf.choices(mounted.ground, slot, after, true), fixed: true };
+        swapped.map(|slot| (slot.index(), space(slot))).collect()
     }
 }
 
 /// The choices of a slot that are like what is there.
-fn alike(ground: &Ground, slot: &Arc<SlotSpace>) -> Arc<SlotSpace> {
-    let Some(there) = slot.choices.first().and_then(|choice| choice.part.clone()) else { return Arc::clone(slot) };
-    let is_alike = |choice: &&Choice| choice.part.as_ref().is_none_or(|part| choices::is_alike(ground, part, &there));
-    let choices: Vec<Choice> = slot.choices.iter().filter(is_alike).cloned().collect();
-    if choices.len() == slot.choices.len() { Arc::clone(slot) } else { Arc::new(SlotSpace { choices, fixed: slot.fixed }) }
+fn alike(ground: &Ground, slot: &SlotSpace) -> SlotSpace {
+    let there = slot.choices.first().and_then(|choice| choice.part.as_ref());
+    let is_alike = |choice: &&Choice| {
+        there.zip(choice.part.as_ref()).is_none_or(|(there, part)| choices::is_alike(ground, part, there))
+    };
+    SlotSpace { choices: slot.choices.iter().filter(is_alike).cloned().collect(), fixed: slot.fixed }
 }
 
 /// A swap on a bike, with all the choices there are.
@@ -143,7 +178,7 @@ pub(crate) struct Case<'m> {
     budget: Option<i64>,
     pub(crate) space: Space<'m>,
     /// All choices, for when those that are alike do not do.
-    all: Vec<Arc<SlotSpace>>,
+    all: Vec<&'m SlotSpace>,
     /// Rules of the whole that object to the swap alone, as places in the space's list.
     whole_there: Vec<usize>,
     /// Margins with the swap alone.
@@ -172,17 +207,16 @@ impl<'m> Case<'m> {
         swap: &Swap,
         after: &'m Build,
         evaluation: &'m Evaluation,
-        offer: &Offer,
+        offer: &'m Offer,
+        fixed: &'m [(usize, SlotSpace)],
         limits: &Limits,
     ) -> Self {
         let ground = mounted.ground;
-        let (mut slots, mut all) = (offer.alike.clone(), offer.slots.clone());
-        let swapped = swap.set.iter().map(|set| set.0).chain(swap.unset.iter().copied());
-        for slot in swapped {
-            // What is on trial stays, but for work on it: a new fork's steerer is cut.
-            let fixed = Arc::new(SlotSpace { choices: offer.shelf.choices(ground, slot, after, true), fixed: true });
-            slots[slot.index()] = Arc::clone(&fixed);
-            all[slot.index()] = fixed;
+        let mut slots: Vec<&SlotSpace> = offer.alike.iter().collect();
+        let mut all: Vec<&SlotSpace> = offer.slots.iter().collect();
+        for (slot, space) in fixed {
+            slots[*slot] = space;
+            all[*slot] = space;
         }
         let mut standing = vec![Standing::default(); offer.rules.list.len()];
         let mut taken = evaluation.margins_after.iter().peekable();
@@ -192,11 +226,16 @@ impl<'m> Case<'m> {
                 taken.next();
             }
             if let Some(taken) = taken.peek().filter(|taken| taken.rule == rule.rule) {
-                *standing = Standing { known: true, unsure_is_enough: taken.state() == State::Unsure };
+                *standing = Standing { taken: Some((taken.margin.value, taken.plus_minus)) };
             }
         }
-        let tables = mounted.tables(after, &evaluation.after.assembly);
-        let space = Space { ground, slots, rules: Arc::clone(&offer.rules), standing, tables, sure: true };
+        let shifts_tables = !swap.adjust.is_empty() || after.chart != mounted.build.chart;
+        let tables = if shifts_tables {
+            Cow::Owned(mounted.tables(after, &evaluation.after.assembly))
+        } else {
+            Cow::Borrowed(&offer.tables[..])
+        };
+        let space = Space { ground, slots, rules: &offer.rules, standing, tables, sure: true };
         // What the swap itself costs leaves so much of the budget.
         let spent: f64 = swap.set.iter().map(|(slot, part)| part.price.unwrap_or(0.0) + offer.shelf.work(ground, *slot).1).sum();
         let budget = limits.budget.map(|budget| choices::hundredths(budget - spent));
@@ -210,14 +249,19 @@ impl<'m> Case<'m> {
         let rules = &self.space.rules.list;
         let objects = |place: &usize| match evaluation.margins_after.iter().find(|taken| taken.rule == rules[*place].rule) {
             Some(taken) => self.space.is_bad(*place, taken.margin.value, taken.plus_minus),
-            None => self.space.standing[*place].known,
+            None => self.space.standing[*place].taken.is_some(),
         };
         (0..rules.len()).filter(|place| rules[*place].of_the_whole).filter(objects).collect()
     }
 
     /// Asks the rules of the whole about changes.
     fn ask_whole(&self, changes: &[Change]) -> Vec<usize> {
-        if changes.iter().all(|change| !self.mounted.ground.shapes_the_bike(change.0)) {
+        let ground = self.mounted.ground;
+        let shapes = |change: &Change| match self.choice(*change).origin {
+            Origin::Work(work, _) => ground.shapes_it(ground.knowledge.works[work].attribute),
+            _ => ground.shapes_the_bike(change.0),
+        };
+        if !changes.iter().any(shapes) {
             return self.whole_there.clone();
         }
         match self.mounted.evaluate_build(&self.with(changes), |rule| self.mounted.ground.is_of_the_whole(rule)) {
@@ -249,11 +293,17 @@ impl<'m> Case<'m> {
     pub(crate) fn best(&mut self, most_nodes: usize) -> Option<Solution> {
         let active = vec![true; self.space.rules.list.len()];
         let alike = self.search_for(&active, 1, most_nodes);
-        if !alike.solutions.is_empty() {
+        if !alike.solutions.is_empty() || !self.more_would_matter(&alike) {
             return alike.solutions.into_iter().next();
         }
         self.space.slots.clone_from(&self.all);
         self.search_for(&active, 1, most_nodes).solutions.into_iter().next()
+    }
+
+    /// Whether choices that are not alike could matter to what a search ran into.
+    fn more_would_matter(&self, found: &Found) -> bool {
+        let mut scopes = found.objected.iter().flat_map(|place| self.space.rules.list[*place].scope.iter());
+        found.over_budget || scopes.any(|slot| self.all[*slot].choices.len() > self.space.slots[*slot].choices.len())
     }
 
     fn search_for(&self, active: &[bool], solutions: usize, most_nodes: usize) -> Found {
@@ -276,7 +326,7 @@ impl<'m> Case<'m> {
         let active = vec![true; self.space.rules.list.len()];
         let mut found = self.search(&active, MOST_SOLUTIONS, self.budget);
         let mut unsure = false;
-        if found.solutions.is_empty() && found.proven {
+        if found.solutions.is_empty() && found.proven && self.more_would_matter(&found) {
             // What is alike to what it replaces does not do: then everything.
             self.space.slots.clone_from(&self.all);
             found = self.search(&active, MOST_SOLUTIONS, self.budget);

@@ -11,6 +11,7 @@
 //! Rules of the whole bicycle are asked last, when the joints are content; they branch on the slots that can cure them.
 
 use std::{
+    cell::OnceCell,
     cmp::Reverse,
     collections::{BTreeSet, BinaryHeap},
     rc::Rc,
@@ -19,6 +20,9 @@ use std::{
 use bike::Part;
 
 use super::space::{Origin, Space};
+
+/// The cost of what cannot be: large, but so that sums stay far from the largest number.
+const NEVER: i64 = i64::MAX / 64;
 
 /// A slot and the place of one of its choices.
 pub(crate) type Change = (usize, usize);
@@ -75,7 +79,7 @@ impl Node {
 
 /// What waits in the queue, in the order of its bound.
 enum Waiting {
-    /// Choices of a slot not looked at yet, from this one on; what was kept before the slot was reached is decided too.
+    /// Choices of a slot not looked at yet, from this place among the possible ones on; what was kept before the slot was reached is decided too.
     Choices { parent: Rc<Node>, kept: Rc<[usize]>, slot: usize, from: usize },
     /// A node with the undecided slots one of which has to change.
     Open { node: Rc<Node>, scope: Vec<usize> },
@@ -113,6 +117,7 @@ pub(crate) fn search(space: &Space<'_>, wanted: &Wanted<'_>, whole: &mut AskWhol
         chosen: there.clone(),
         there,
         objecting_to_what_is_there: Vec::new(),
+        possible: vec![OnceCell::new(); space.slots.len()],
         queue: Queue { heap: BinaryHeap::new(), waiting: Vec::new() },
         found: Found { solutions: Vec::new(), proven: false, objected: BTreeSet::new(), over_budget: false },
     };
@@ -127,15 +132,15 @@ struct Search<'s, 'g> {
     /// Scratch: what is there, with the changes of the node at hand.
     chosen: Vec<Option<&'s Part>>,
     objecting_to_what_is_there: Vec<usize>,
+    /// Choices of each slot to which no rule objects that has no other slot to change, found when first needed.
+    possible: Vec<OnceCell<Vec<usize>>>,
     queue: Queue,
     found: Found,
 }
 
 impl Search<'_, '_> {
     fn run(&mut self, whole: &mut AskWhole<'_>) {
-        let rules = &self.space.rules.list;
-        let joints = (0..rules.len()).filter(|place| self.wanted.active[*place] && !rules[*place].of_the_whole);
-        self.objecting_to_what_is_there = joints.filter(|place| self.space.objects(*place, &self.there)).collect();
+        self.objecting_to_what_is_there = self.space.objecting().filter(|place| self.wanted.active[*place]).collect();
         self.enter(Rc::new(Node { changes: Vec::new(), kept: Vec::new(), weighed: 0, money: 0 }));
         let mut nodes = 0;
         while let Some(next) = self.queue.pop() {
@@ -164,7 +169,7 @@ impl Search<'_, '_> {
                     scope.sort_unstable();
                     scope.dedup();
                     scope.retain(|slot| self.may_change(&node, *slot));
-                    if let Some(least) = scope.iter().map(|slot| self.cheapest(*slot)).min() {
+                    if let Some(least) = scope.iter().map(|slot| self.cheapest(*slot)).min().filter(|least| *least < NEVER) {
                         self.queue.push(node.weighed + least, node.changes.len(), Waiting::Open { node, scope });
                     }
                 }
@@ -185,8 +190,32 @@ impl Search<'_, '_> {
     }
 
     /// Cost of the cheapest change of a slot.
-    fn cheapest(&self, slot: usize) -> i64 {
-        self.space.slots[slot].choices.get(1).map_or(0, |choice| choice.weighed)
+    fn cheapest(&mut self, slot: usize) -> i64 {
+        let first = self.possible(slot).first().copied();
+        first.map_or(NEVER, |choice| self.space.slots[slot].choices[choice].weighed)
+    }
+
+    /// Choices of a slot, but what is there, to which no rule objects that looks at nothing else that could change.
+    fn possible(&mut self, slot: usize) -> &[usize] {
+        if self.possible[slot].get().is_none() {
+            let rules = &self.space.rules;
+            let is_alone = |place: &usize| rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open());
+            let alone: Vec<usize> =
+                rules.of_slot[slot].iter().copied().filter(|place| self.wanted.active[*place]).filter(is_alone).collect();
+            let mut chosen = self.there.clone();
+            let mut list = Vec::new();
+            for (place, choice) in self.space.slots[slot].choices.iter().enumerate().skip(1) {
+                chosen[slot] = choice.part.as_deref();
+                match alone.iter().find(|rule| self.space.objects(**rule, &chosen)) {
+                    Some(rule) => {
+                        self.found.objected.insert(*rule);
+                    }
+                    None => list.push(place),
+                }
+            }
+            let _ = self.possible[slot].set(list);
+        }
+        self.possible[slot].get().map_or(&[], Vec::as_slice)
     }
 
     fn put_on(&mut self, changes: &[Change]) {
@@ -208,32 +237,54 @@ impl Search<'_, '_> {
         let mut places: Vec<usize> = changed.chain(self.objecting_to_what_is_there.iter().copied()).collect();
         places.sort_unstable();
         places.dedup();
-        // Of what objects: the rule with the fewest slots left to change, and the dearest of the cheapest changes asked for.
-        let mut fewest: Option<Vec<usize>> = None;
-        let mut bound = 0;
+        // Of what objects: the rule with the fewest slots left to change is branched on. Rules that have no slot in common ask for a
+        // change each, so the cheapest changes they ask for add up; rules that have, for the dearest of theirs.
+        // What the proof stands on is the rule that is branched on, or that nothing can clear; the others only say in which order to look.
+        let mut scopes: Vec<(usize, Vec<usize>)> = Vec::new();
+        let mut dead = None;
         for place in places {
-            let rule = &self.space.rules.list[place];
             if !self.wanted.active[place] || !self.space.objects(place, &self.chosen) {
                 continue;
             }
-            self.found.objected.insert(place);
-            let scope: Vec<usize> = rule.scope.iter().copied().filter(|slot| self.may_change(&node, *slot)).collect();
-            let least = scope.iter().map(|slot| self.cheapest(*slot)).min();
-            bound = bound.max(least.unwrap_or(0));
-            let dead = scope.is_empty();
-            if fewest.as_ref().is_none_or(|fewest| scope.len() < fewest.len()) {
-                fewest = Some(scope);
-            }
-            if dead {
+            let rule = &self.space.rules.list[place];
+            let may = |slot: &usize| !node.is_decided(*slot) && self.space.can_clear(place, *slot);
+            let scope: Vec<usize> = rule.scope.iter().copied().filter(may).collect();
+            if scope.is_empty() {
+                dead = Some(place);
                 break;
             }
+            scopes.push((place, scope));
         }
         self.take_off(&node.changes);
+        if let Some(place) = dead {
+            self.found.objected.insert(place);
+            return;
+        }
+        let mut asked: Vec<(i64, usize, Vec<usize>)> = Vec::with_capacity(scopes.len());
+        for (place, scope) in scopes {
+            let Some(least) = scope.iter().map(|slot| self.cheapest(*slot)).min().filter(|least| *least < NEVER) else {
+                self.found.objected.insert(place);
+                return;
+            };
+            asked.push((least, place, scope));
+        }
+        asked.sort_by_key(|asked| Reverse(asked.0));
+        let mut bound = 0;
+        let mut counted: Vec<usize> = Vec::new();
+        for (least, _, scope) in &asked {
+            if scope.iter().all(|slot| !counted.contains(slot)) {
+                bound += least;
+                counted.extend(scope);
+            }
+        }
+        let fewest = asked.into_iter().min_by_key(|asked| asked.2.len());
         let (weighed, changes) = (node.weighed, node.changes.len());
         match fewest {
             None => self.queue.push(weighed, changes, Waiting::Content(node)),
-            Some(scope) if scope.is_empty() => {}
-            Some(scope) => self.queue.push(weighed + bound, changes, Waiting::Open { node, scope }),
+            Some((_, place, scope)) => {
+                self.found.objected.insert(place);
+                self.queue.push(weighed + bound, changes, Waiting::Open { node, scope });
+            }
         }
     }
 
@@ -241,7 +292,7 @@ impl Search<'_, '_> {
     fn branch(&mut self, node: &Rc<Node>, scope: &[usize]) {
         for (place, slot) in scope.iter().enumerate() {
             let kept: Rc<[usize]> = node.kept.iter().chain(&scope[..place]).copied().collect();
-            self.wait(node, &kept, *slot, 1);
+            self.wait(node, &kept, *slot, 0);
         }
     }
 
@@ -251,45 +302,49 @@ impl Search<'_, '_> {
         let next = self.next_choice(parent, kept, slot, from);
         self.take_off(&parent.changes);
         if let Some(next) = next {
-            let bound = parent.weighed + self.space.slots[slot].choices[next].weighed;
+            let choice = self.possible(slot)[next];
+            let bound = parent.weighed + self.space.slots[slot].choices[choice].weighed;
             let waiting = Waiting::Choices { parent: Rc::clone(parent), kept: Rc::clone(kept), slot, from: next };
             self.queue.push(bound, parent.changes.len() + 1, waiting);
         }
     }
 
-    /// The next choice of a slot to which no rule objects whose slots are all decided. The parent's changes are on.
+    /// The next of the possible choices of a slot to which no rule objects whose slots are all decided. The parent's changes are on.
     fn next_choice(&mut self, parent: &Node, kept: &[usize], slot: usize, from: usize) -> Option<usize> {
         let is_decided = |other: usize| other == slot || kept.contains(&other) || parent.is_decided(other) || !self.space.slots[other].is_open();
         let rules = &self.space.rules;
         let is_settled = |place: &usize| rules.list[*place].scope.iter().all(|other| is_decided(*other));
-        let decided: Vec<usize> =
-            rules.of_slot[slot].iter().copied().filter(|place| self.wanted.active[*place]).filter(is_settled).collect();
-        let choices = &self.space.slots[slot].choices;
-        for (place, choice) in choices.iter().enumerate().skip(from) {
+        let is_alone = |place: &usize| rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open());
+        let counts = |place: &usize| self.wanted.active[*place] && is_settled(place) && !is_alone(place);
+        let decided: Vec<usize> = rules.of_slot[slot].iter().copied().filter(counts).collect();
+        let mut found = None;
+        for place in from..self.possible(slot).len() {
+            let choice = &self.space.slots[slot].choices[self.possible(slot)[place]];
             if self.wanted.budget.is_some_and(|budget| parent.money + choice.money > budget) {
                 self.found.over_budget = true;
                 continue;
             }
             self.chosen[slot] = choice.part.as_deref();
-            match decided.iter().find(|place| self.space.objects(**place, &self.chosen)) {
-                Some(place) => {
-                    self.found.objected.insert(*place);
+            match decided.iter().find(|rule| self.space.objects(**rule, &self.chosen)) {
+                Some(rule) => {
+                    self.found.objected.insert(*rule);
                 }
                 None => {
-                    self.chosen[slot] = self.there[slot];
-                    return Some(place);
+                    found = Some(place);
+                    break;
                 }
             }
         }
         self.chosen[slot] = self.there[slot];
-        None
+        found
     }
 
     /// Takes a choice, and leaves those after it waiting.
     fn choose(&mut self, parent: &Rc<Node>, kept: &Rc<[usize]>, slot: usize, place: usize) {
-        let choice = &self.space.slots[slot].choices[place];
+        let number = self.possible(slot)[place];
+        let choice = &self.space.slots[slot].choices[number];
         let mut changes = parent.changes.clone();
-        changes.push((slot, place));
+        changes.push((slot, number));
         let (weighed, money) = (parent.weighed + choice.weighed, parent.money + choice.money);
         self.enter(Rc::new(Node { changes, kept: kept.to_vec(), weighed, money }));
         self.wait(parent, kept, slot, place + 1);

@@ -1,9 +1,9 @@
 //! What may be chosen, slot by slot, and when a choice is good: the problem that [`super::search`] solves.
 
-use std::sync::Arc;
+use std::{borrow::Cow, sync::Arc};
 
 use bike::Part;
-use knowledge::{NameOf, SlotId, TermOf};
+use knowledge::{AttributeId, NameOf, SlotId, TermOf};
 use quantity::gum::COVERAGE_FACTOR;
 
 use crate::{
@@ -64,6 +64,8 @@ pub(crate) struct RuleSpace {
     pub(crate) rule: usize,
     /// Slots whose change can clear it, each once.
     pub(crate) scope: Vec<usize>,
+    /// Attributes it looks at, with their slots.
+    pub(crate) reads: Vec<(usize, AttributeId)>,
     /// The whole bicycle has to be looked at, not only the parts that meet.
     pub(crate) of_the_whole: bool,
     /// It was not clear before the swap: this margin is tolerated.
@@ -73,10 +75,9 @@ pub(crate) struct RuleSpace {
 /// How a rule stands with the swap alone.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Standing {
-    /// It can be taken, so that a part which says too little to take it is no solution.
-    pub(crate) known: bool,
-    /// It is unsure, which a measurement settles: unsure is enough.
-    pub(crate) unsure_is_enough: bool,
+    /// Its margin and ±, if it can be taken: then a part which says too little to take it is no solution; and if it is unsure, which a
+    /// measurement settles, unsure is enough.
+    pub(crate) taken: Option<(f64, f64)>,
 }
 
 /// The rules that count.
@@ -95,12 +96,12 @@ pub(crate) type Chosen<'s> = [Option<&'s Part>];
 pub(crate) struct Space<'g> {
     pub(crate) ground: &'g Ground,
     /// By slot.
-    pub(crate) slots: Vec<Arc<SlotSpace>>,
-    pub(crate) rules: Arc<Rules>,
+    pub(crate) slots: Vec<&'g SlotSpace>,
+    pub(crate) rules: &'g Rules,
     /// By rule.
     pub(crate) standing: Vec<Standing>,
     /// Numbers of chart, rider and set-up with their standard uncertainty, by attribute.
-    pub(crate) tables: Vec<Option<(f64, f64)>>,
+    pub(crate) tables: Cow<'g, [Option<(f64, f64)>]>,
     /// Every margin has to be clear with its tolerance; else it is enough that none is short.
     pub(crate) sure: bool,
 }
@@ -111,11 +112,33 @@ impl Space<'_> {
         self.slots.iter().map(|slot| slot.choices.first().and_then(|choice| choice.part.as_deref())).collect()
     }
 
+    /// Whether changing a slot can clear a rule: where all there is to choose is work on what is there, the work has to change something
+    /// that the rule looks at.
+    pub(crate) fn can_clear(&self, place: usize, slot: usize) -> bool {
+        let space = self.slots[slot];
+        let rule = &self.rules.list[place];
+        let matters = |choice: &Choice| match choice.origin {
+            Origin::Work(work, _) => {
+                rule.of_the_whole || rule.reads.contains(&(slot, self.ground.knowledge.works[work].attribute))
+            }
+            _ => true,
+        };
+        space.is_open() && (!space.fixed || space.choices[1..].iter().any(matters))
+    }
+
+    /// Joints that object to what is there: as they stand with the swap alone.
+    pub(crate) fn objecting(&self) -> impl Iterator<Item = usize> {
+        (0..self.rules.list.len()).filter(|place| {
+            !self.rules.list[*place].of_the_whole
+                && self.standing[*place].taken.is_some_and(|(value, plus_minus)| self.is_bad(*place, value, plus_minus))
+        })
+    }
+
     /// Whether a joint's rule, by its place in the list, stands in the way of these parts.
     pub(crate) fn objects(&self, place: usize, chosen: &Chosen<'_>) -> bool {
         match self.reading(place, chosen) {
             Some((reading, plus_minus)) => self.is_bad(place, reading.value, plus_minus),
-            None => self.standing[place].known && self.lacks_a_number(place, chosen),
+            None => self.standing[place].taken.is_some() && self.lacks_a_number(place, chosen),
         }
     }
 
@@ -131,7 +154,7 @@ impl Space<'_> {
     pub(crate) fn is_bad(&self, place: usize, value: f64, plus_minus: f64) -> bool {
         let good = match state(value, plus_minus) {
             State::Clear => true,
-            State::Unsure => !self.sure || self.standing[place].unsure_is_enough,
+            State::Unsure => !self.sure || self.standing[place].taken.is_some_and(|(value, pm)| state(value, pm) == State::Unsure),
             State::Short => false,
         };
         !good && self.rules.list[place].tolerated.is_none_or(|before| value < before - ROUNDING)
