@@ -169,7 +169,28 @@ fn a_part_written_out_is_called_as_its_kind_until_it_has_a_name() {
     assert_eq!(cassette.values.get(known.attribute("cassette.speeds")), Some(&Value::Count(3)));
     assert_eq!(cassette.values.numbers(known.attribute("cassette.sprockets")), Some([11.0, 15.5, 20.0].as_slice()));
     assert_eq!(known.part(&build, "pedals").values.flag(known.attribute("pedal.foot_retention")), Some(true));
-    assert_eq!(known.part(&build, "headset").values.word(known.attribute("headset.lower_seat")), Some("IS52"));
+    let seat = known.part(&build, "headset").values.standard(known.attribute("headset.lower_seat")).unwrap();
+    assert_eq!((seat.standard.id.as_str(), seat.guess), ("IS52", false));
+}
+
+#[test]
+fn a_standard_is_named_in_any_spelling_and_fills_in_what_follows_from_it() {
+    let known = Known::new();
+    let text = "name = \"a\"\n[slots]\nfront_tyre = { size = \"57 - 622\" }\nrear_tyre = { size = \"29x2.25\", width = 55 }\nfront_wheel = { rim = \"622 × 30 TC\", axle = \"~110X15\" }\nfork = { axle_to_crown = 500, offset = 44, travel = 100, steerer = \"Tapered\" }\n[slots.cassette]\nspeeds = 2\nsprockets = [11, 12]\ndriver_body = [\"9-spline\", \"small-cog\"]\n";
+    let build = known.build(text, &Catalogue::new());
+    let of = |slot: &str, name: &str| known.part(&build, slot).values.quantity(known.attribute(name)).unwrap().value();
+    assert_eq!((of("front_tyre", "tyre.width"), of("front_tyre", "tyre.bead_seat_diameter")), (57.0, 622.0));
+    // What is stated goes before what follows.
+    assert_eq!((of("rear_tyre", "tyre.width"), of("rear_tyre", "tyre.bead_seat_diameter")), (55.0, 622.0));
+    assert_eq!((of("front_wheel", "wheel.rim_inner_width"), of("front_wheel", "wheel.bead_seat_diameter")), (30.0, 622.0));
+    assert_eq!((of("fork", "fork.steerer_diameter"), of("fork", "fork.crown_race_diameter")), (28.6, 39.8));
+    let axle = known.part(&build, "front_wheel").values.standard(known.attribute("wheel.axle")).unwrap();
+    assert_eq!((axle.standard.id.as_str(), axle.guess), ("110x15", true));
+    // What follows from a guess is a guess.
+    let width = known.part(&build, "front_wheel").values.quantity(known.attribute("wheel.hub_width")).unwrap();
+    assert_eq!((width.value(), width.origin()), (110.0, Origin::Guess));
+    let bodies = known.part(&build, "cassette").values.standards(known.attribute("cassette.driver_body")).unwrap();
+    assert_eq!(bodies.iter().map(|body| body.id.as_str()).collect::<Vec<_>>(), ["9-spline", "small-cog"]);
 }
 
 #[test]

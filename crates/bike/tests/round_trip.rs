@@ -4,8 +4,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use bike::read::{build_from, read_build, read_swap};
-use bike::{Build, Catalogue, Part, Value, Values, write_build};
-use knowledge::{About, AttributeType, KindId, Knowledge};
+use bike::{Build, Catalogue, Condition, Named, Part, Value, Values, write_build};
+use knowledge::{About, AttributeType, FamilyId, KindId, Knowledge, Standard};
 use proptest::prelude::*;
 use quantity::{Dimension, Origin, Quantity, Spread};
 use source_file::SourceFile;
@@ -57,8 +57,20 @@ fn quantity(dimension: Dimension, least: f64, most: f64) -> impl Strategy<Value 
         .prop_map(move |(value, spread, origin)| Quantity::new(value.clamp(least, most), dimension, spread, origin))
 }
 
-fn value(what: AttributeType) -> BoxedStrategy<Value> {
+/// Members of a family, and a designation where one can be read.
+fn standards(knowledge: &Knowledge, family: FamilyId) -> Vec<Arc<Standard>> {
+    let read = ["57-622", "622x25TC", "ZS44/28.6"].into_iter().filter_map(|code| knowledge.standard(family, code).ok());
+    knowledge.family_of(family).members.iter().cloned().chain(read).collect()
+}
+
+fn value(knowledge: &Knowledge, what: AttributeType) -> BoxedStrategy<Value> {
     match what {
+        AttributeType::Standard { family } => (prop::sample::select(standards(knowledge, family)), any::<bool>())
+            .prop_map(|(standard, guess)| Value::Standard(Named { standard, guess }))
+            .boxed(),
+        AttributeType::Standards { family } => {
+            prop::collection::vec(prop::sample::select(standards(knowledge, family)), 1..4).prop_map(Value::Standards).boxed()
+        }
         AttributeType::Quantity { dimension, least, most } => quantity(dimension, least, most).prop_map(Value::Quantity).boxed(),
         AttributeType::Count { least, most } => (least..=most).prop_map(Value::Count).boxed(),
         AttributeType::Word => name().prop_map(Value::Word).boxed(),
@@ -72,14 +84,21 @@ fn values(knowledge: &Knowledge, kind: KindId) -> impl Strategy<Value = Values> 
     let each: Vec<_> = knowledge
         .attributes_of(kind)
         .map(|(id, attribute)| {
-            let stated = value(attribute.what).prop_map(move |value| Some((id, value)));
+            let stated = value(knowledge, attribute.what).prop_map(move |value| Some((id, value)));
             if attribute.required { stated.boxed() } else { prop_oneof![stated, Just(None)].boxed() }
         })
         .collect();
-    each.prop_map(|stated| {
+    let fills: Vec<_> = knowledge.attributes_of(kind).map(|(id, attribute)| (id, attribute.fills.clone())).collect();
+    each.prop_map(move |stated| {
         let mut values = Values::new();
         for (id, value) in stated.into_iter().flatten() {
             values.set(id, value);
+        }
+        // A build that was read states what follows from its standards; one that does not was never read.
+        for (id, fills) in &fills {
+            if fills.iter().any(|fill| values.get(fill.attribute).is_none()) {
+                values.remove(*id);
+            }
         }
         values
     })
@@ -88,8 +107,20 @@ fn values(knowledge: &Knowledge, kind: KindId) -> impl Strategy<Value = Values> 
 fn part(knowledge: &Knowledge, kind: KindId) -> impl Strategy<Value = Part> + use<> {
     let mass = prop::option::of(quantity(Dimension::Mass, 0.0, 50.0));
     let id = prop::option::of("[a-z0-9._-]{1,12}");
-    (id, name(), prop::option::of(name()), mass, prop::option::of(0.0..1e5), values(knowledge, kind))
-        .prop_map(move |(id, name, maker, mass, price, values)| Part { id, maker, mass, price, values, ..Part::new(kind, name) })
+    let condition = prop::sample::select(vec![Condition::New, Condition::Used, Condition::Reconditioned]);
+    let age = prop::option::of((0..600_u32).prop_map(|months| f64::from(months) / 12.0));
+    (id, name(), prop::option::of(name()), mass, prop::option::of(0.0..1e5), values(knowledge, kind), condition, age).prop_map(
+        move |(id, name, maker, mass, price, values, condition, age_years)| Part {
+            id,
+            maker,
+            mass,
+            price,
+            values,
+            condition,
+            age_years,
+            ..Part::new(kind, name)
+        },
+    )
 }
 
 fn build(knowledge: &Knowledge) -> impl Strategy<Value = Build> + use<> {

@@ -6,6 +6,7 @@
 pub mod gauge;
 pub mod ink;
 pub mod letters;
+pub mod market;
 pub mod picture;
 pub mod sheet;
 pub mod sheet_pdf;

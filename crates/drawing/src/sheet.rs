@@ -1,17 +1,19 @@
 //! The sheet for the rider as one HTML file: nothing outside it, no script, readable from a telephone to a wall, and on A4 paper.
 //!
-//! Order: short answer, drawing with parts list, what moves, what it must clear, what was not checked, cost, what to measure first,
+//! Order: short answer, drawing with parts list, what moves, what it must clear, what else it takes, what was not checked, cost, what
+//! else could be done, what to measure first,
 //! how the chart was read, assumptions, cautions, sources, title block (ISO 7200). On a wide screen the short answer stands beside
 //! the drawing; the order in the file stays.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::print::{self, Units};
-use stand::answer::{Answer, Change, ChartEntry, Margin, PartNote, Pose, Severity, State, Verdict};
+use stand::answer::{Answer, Change, ChartEntry, Margin, NotChecked, PartNote, Pose, Severity, State, Verdict};
 
 use crate::{
     gauge::{dimension_of, gauge, gauge_class, margin_text},
     ink::{DARK, LIGHT, PRINT},
     letters::Face,
+    market,
     side_view::{Drawing, PIXEL_MM, Setting, dimensions::moves, next_scale, pose_name, scale_text, side_view},
     style::FIGURES,
     svg::{self, escaped},
@@ -78,9 +80,11 @@ fn body(answer: &Answer, units: Units) -> Markup {
                 (what_moves(answer, units))
             }
             (what_it_must_clear(answer, units))
+            (extras(answer, units))
             div.rest {
                 (not_checked(answer))
                 (cost(answer, units))
+                (alternatives(answer))
                 (measure_first(answer))
                 (chart(answer, units))
                 (assumptions(answer, units))
@@ -395,16 +399,76 @@ fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
     }
 }
 
-fn not_checked(answer: &Answer) -> Markup {
+/// What else it takes: sets side by side, or the facts that collide.
+fn extras(answer: &Answer, units: Units) -> Markup {
+    let currency = answer.cost.currency.as_deref();
     html! {
-        @if !answer.not_checked.is_empty() {
-            section {
-                h2 { "Not checked" }
-                ul {
-                    @for check in &answer.not_checked {
-                        li { (text(&capital(&check.label))) @if !check.needs.is_empty() { " " small { "needs " (text(&check.needs.join(", "))) } } }
+        @if let Some(extras) = &answer.extras {
+            section.extras {
+                h2 { "What else it takes" }
+                p { (text(&extras.finding)) }
+                @if !extras.sets.is_empty() {
+                    ol.sets {
+                        @for (place, set) in extras.sets.iter().enumerate() {
+                            li {
+                                b { (text(&market::set_heading(place, set, currency, units))) }
+                                ul {
+                                    @for item in &set.items {
+                                        li {
+                                            (text(&market::item_words(item, currency)))
+                                            @if place == 0 && !item.because.is_empty() { p.small { (text(&item.because)) } }
+                                        }
+                                    }
+                                }
+                            }
+                        }
                     }
                 }
+                @if !extras.collision.is_empty() {
+                    ol.facts { @for fact in &extras.collision { li { (text(fact)) } } }
+                }
+                @if !(extras.sets.is_empty() && extras.collision.is_empty()) { p.small { (text(&extras.proof)) } }
+            }
+        }
+    }
+}
+
+fn alternatives(answer: &Answer) -> Markup {
+    let currency = answer.cost.currency.as_deref();
+    html! {
+        @if !answer.alternatives.is_empty() {
+            section {
+                h2 { "What else could be done" }
+                ul {
+                    @for other in &answer.alternatives {
+                        li { b { (text(&market::alternative_heading(other, currency))) } p { (text(&market::alternative_words(other))) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Checks that could not be made shown at once; the rest unfolds.
+const UNCHECKED_SHOWN: usize = 6;
+
+fn not_checked(answer: &Answer) -> Markup {
+    let list = |checks: &[NotChecked]| {
+        html! {
+            ul {
+                @for check in checks {
+                    li { (text(&capital(&check.label))) @if !check.needs.is_empty() { " " small { "needs " (text(&check.needs.join(", "))) } } }
+                }
+            }
+        }
+    };
+    let (shown, more) = answer.not_checked.split_at(answer.not_checked.len().min(UNCHECKED_SHOWN));
+    html! {
+        @if !shown.is_empty() {
+            section {
+                h2 { "Not checked" }
+                (list(shown))
+                @if !more.is_empty() { details { summary { (more.len()) " more, for which more would have to be known" } (list(more)) } }
             }
         }
     }

@@ -4,6 +4,7 @@ use std::{fmt::Write, sync::Arc};
 
 use anstyle::{AnsiColor, Style};
 use bike::Part;
+use drawing::market::{self, described, money};
 use knowledge::Knowledge;
 use quantity::{
     Dimension,
@@ -59,7 +60,7 @@ pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands
 /// Every part for one place, the best first.
 pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> String {
     let mut page = Page { text: String::new(), width: printer.width(), colour: printer.colour() };
-    let there = fits.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), |part| described(&part.name, &part.figures));
+    let there = fits.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), |part| described(part));
     page.paragraph("", &format!("{}: {} now: {there}", fits.bike, lower(&fits.label)));
     let currency = fits.currency.as_deref();
     let mut verdict = None;
@@ -69,7 +70,7 @@ pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> 
             let count = fits.rows.iter().filter(|other| other.verdict == row.verdict).count();
             page.heading(&format!("{} ({count})", drawing::verdict::word(row.verdict)));
         }
-        let mut head = described(&row.part.name, &row.part.figures);
+        let mut head = described(&row.part);
         if let Some(condition) = &row.condition {
             let _ = write!(head, " · {condition}");
         }
@@ -97,11 +98,6 @@ pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> 
     let more = if left > 0 { format!("; {left} more (--most {})", fits.rows.len()) } else { String::new() };
     page.paragraph("", &format!("{} parts tried{more}", fits.rows.len()));
     page.text
-}
-
-/// Money as it is written.
-fn money(sum: f64, currency: Option<&str>) -> String {
-    format!("{sum:.2} {}", currency.unwrap_or_default()).trim_end().to_owned()
 }
 
 /// A list of parts.
@@ -153,11 +149,11 @@ impl Page {
         self.paragraph("", &format!("{}{rider}", answer.bike));
         for row in &answer.parts {
             let new = match (&row.on_trial, row.taken_off) {
-                (Some(part), _) => described(&part.name, &part.figures),
+                (Some(part), _) => described(part),
                 (None, true) => "taken off".to_owned(),
                 (None, false) => continue,
             };
-            let old = row.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), |p| described(&p.name, &p.figures));
+            let old = row.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), described);
             self.hanging("  ", 4, &format!("{}: {old} → {new}", row.label));
         }
         for adjustment in &answer.adjustments {
@@ -333,31 +329,14 @@ impl Page {
 
     fn extras(&mut self, answer: &Answer, units: Units) {
         let Some(extras) = &answer.extras else { return };
+        let currency = answer.cost.currency.as_deref();
         self.heading("What else it takes");
         self.paragraph("  ", &extras.finding);
-        for (number, set) in (1..).zip(&extras.sets) {
-            let mut facts: Vec<String> = Vec::new();
-            facts.extend(set.all_in.map(|sum| format!("{} all in", money(sum, answer.cost.currency.as_deref()))));
-            facts.push(format!("{:.0} min at the bench", set.minutes));
-            facts.extend(set.mass_change_kg.map(|mass| format!("{} on the bike", print::change(mass, 0.0, Dimension::Mass, units))));
-            if !set.sure {
-                facts.push("something stays unsure".to_owned());
-            }
-            let which = ["Cheapest", "Second", "Third"].get(number - 1).copied().unwrap_or("Next");
-            self.styled(BOLD, "  ", &format!("{which}: {}", facts.join(", ")));
+        for (place, set) in extras.sets.iter().enumerate() {
+            self.styled(BOLD, "  ", &market::set_heading(place, set, currency, units));
             for item in &set.items {
-                let mut what = match &item.part {
-                    Some(part) => format!("{}: {}", item.label, described(&part.name, &part.figures)),
-                    None => item.what.clone(),
-                };
-                if let Some(price) = item.part.as_ref().and_then(|part| part.price) {
-                    let _ = write!(what, ", {}", money(price, answer.cost.currency.as_deref()));
-                }
-                if let Some(condition) = &item.condition {
-                    let _ = write!(what, " ({condition})");
-                }
-                self.hanging("    ", 2, &what);
-                if number == 1 && !item.because.is_empty() {
+                self.hanging("    ", 2, &market::item_words(item, currency));
+                if place == 0 && !item.because.is_empty() {
                     self.faint("      ", &item.because);
                 }
             }
@@ -365,7 +344,7 @@ impl Page {
         for (number, fact) in (1..).zip(&extras.collision) {
             self.hanging("    ", 3, &format!("{number}. {fact}"));
         }
-        if !extras.sets.is_empty() || !extras.collision.is_empty() {
+        if !(extras.sets.is_empty() && extras.collision.is_empty()) {
             self.faint("  ", &extras.proof);
         }
     }
@@ -376,15 +355,8 @@ impl Page {
         }
         self.heading("What else could be done");
         for other in &answer.alternatives {
-            let what = match &other.part {
-                Some(part) => described(&part.name, &part.figures),
-                None => "keep what is there".to_owned(),
-            };
-            let sum = other.all_in.map(|sum| format!(" · {} all in", money(sum, answer.cost.currency.as_deref()))).unwrap_or_default();
-            let verdict = drawing::verdict::word(other.verdict).to_lowercase();
-            self.styled(BOLD, "  ", &format!("{}: {what} · {verdict}{sum}", other.label));
-            let change = if other.part.is_some() { format!("{}. ", capital(&other.change)) } else { String::new() };
-            self.hanging("    ", 2, &format!("{change}{}", other.because));
+            self.styled(BOLD, "  ", &market::alternative_heading(other, answer.cost.currency.as_deref()));
+            self.hanging("    ", 2, &market::alternative_words(other));
         }
     }
 
@@ -537,10 +509,6 @@ impl Page {
             let _ = writeln!(self.text, "{}", line.trim_end());
         }
     }
-}
-
-fn described(name: &str, figures: &str) -> String {
-    if figures.is_empty() { name.to_owned() } else { format!("{name} ({figures})") }
 }
 
 fn padded(text: &str, width: usize) -> String {

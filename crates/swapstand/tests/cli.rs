@@ -152,6 +152,8 @@ fn the_json_answer_holds_what_is_promised() {
             "adjustments",
             "changes",
             "margins",
+            "extras",
+            "alternatives",
             "measure_first",
             "not_checked",
             "assumptions",

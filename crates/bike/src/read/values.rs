@@ -95,8 +95,8 @@ impl Reader<'_> {
     }
 
     /// The standard a text names; with `~` in front as a guess.
-    fn named(&mut self, family: FamilyId, text: &Text<'_>) -> Option<Named> {
-        let written = text.trim();
+    fn named(&mut self, key: &str, family: FamilyId, text: &Text<'_>) -> Option<Named> {
+        let written = self.line_of_text(key, text)?;
         let guess = written.starts_with('~');
         match self.knowledge.standard(family, written.trim_start_matches('~')) {
             Ok(standard) => Some(Named { standard, guess }),
@@ -112,8 +112,8 @@ impl Reader<'_> {
     }
 
     /// One of a list of standards: what is only guessed belongs to no list.
-    fn listed(&mut self, family: FamilyId, text: &Text<'_>) -> Option<Arc<Standard>> {
-        let named = self.named(family, text)?;
+    fn listed(&mut self, key: &str, family: FamilyId, text: &Text<'_>) -> Option<Arc<Standard>> {
+        let named = self.named(key, family, text)?;
         if named.guess {
             return self.refuse(text.problem("a guess in a list of standards").label("leave it out, or leave `~` out"));
         }
@@ -211,7 +211,7 @@ impl Reader<'_> {
                 _ => self.refuse(wrong_kind),
             },
             AttributeType::Standard { family } => match value.what(&mut self.problems)? {
-                What::Text(text) => self.named(family, &text).map(Value::Standard),
+                What::Text(text) => self.named(&attribute.id, family, &text).map(Value::Standard),
                 _ => self.refuse(wrong_kind),
             },
             AttributeType::Standards { family } => {
@@ -226,7 +226,7 @@ impl Reader<'_> {
                     _ => return self.refuse(wrong_kind),
                 };
                 let count = texts.len();
-                let found: Vec<_> = texts.iter().filter_map(|text| self.listed(family, text)).collect();
+                let found: Vec<_> = texts.iter().filter_map(|text| self.listed(&attribute.id, family, text)).collect();
                 (found.len() == count && count > 0).then_some(Value::Standards(found))
             }
             AttributeType::Flag => match value.what(&mut self.problems)? {
@@ -270,7 +270,7 @@ impl Reader<'_> {
                 _ => self.refuse(wrong("a whole number")),
             },
             AttributeType::Word => self.line_of_text(&attribute.id, cell).map(Value::Word),
-            AttributeType::Standard { family } => self.named(family, cell).map(Value::Standard),
+            AttributeType::Standard { family } => self.named(&attribute.id, family, cell).map(Value::Standard),
             AttributeType::Standards { family } => {
                 // Names hold no spaces; designations with a stroke or a dash do hold those, so only these part them.
                 let mut found = Vec::new();
@@ -280,7 +280,7 @@ impl Reader<'_> {
                     at += word.len() + 1;
                     if !word.is_empty() {
                         let part = Text::new(cell.file(), cell.part(start..start + word.len()), word);
-                        found.push(self.listed(family, &part)?);
+                        found.push(self.listed(&attribute.id, family, &part)?);
                     }
                 }
                 if found.is_empty() { self.refuse(wrong("names of standards with spaces between them")) } else { Some(Value::Standards(found)) }

@@ -10,6 +10,7 @@ use super::{
 use crate::{
     gauge::{dimension_of, gauge, margin_text},
     letters::{Face, Weight, lines},
+    market,
     sheet::{assumed, bare, capital, chance, cost_lines, entry_note, label_with_unit, short_list, swap_lines, tag, with_unit},
     side_view::dimensions::moves,
     svg::{Anchor, Ink},
@@ -42,8 +43,10 @@ pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail)
     for section in [
         what_moves(answer, units, s),
         what_it_must_clear(answer, units, s, detail),
-        not_checked(answer, s),
+        extras(answer, units, s),
+        not_checked(answer, s, detail),
         cost(answer, units, s),
+        alternatives(answer, s),
         measure_first(answer, s),
         chart(answer, units, s, detail),
         assumptions(answer, units, s),
@@ -210,14 +213,61 @@ fn row(margin: &Margin, value: &str, units: Units, s: Setter) -> Piece {
     Piece { height, elements: ink.into_string(), keep_with_next: false }
 }
 
-fn not_checked(answer: &Answer, s: Setter) -> Vec<Piece> {
+/// What else it takes: the best set in full, the others in a line each; or the facts that collide.
+fn extras(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
+    let Some(extras) = &answer.extras else { return Vec::new() };
+    let currency = answer.cost.currency.as_deref();
+    let mut all = vec![s.heading("What else it takes")];
+    all.extend(s.text(&extras.finding));
+    for (place, set) in extras.sets.iter().enumerate() {
+        all.extend(s.paragraph(&market::set_heading(place, set, currency, units), "n", s.size, Weight::Bold));
+        for item in &set.items {
+            let mut pieces = vec![s.hanging("–", s.size, &market::item_words(item, currency), "", s.size)];
+            if place == 0 && !item.because.is_empty() {
+                pieces.push(s.hanging("", s.size, &item.because, "sm", s.small()));
+            }
+            all.push(together(&pieces));
+        }
+    }
+    for (place, fact) in extras.collision.iter().enumerate() {
+        all.push(s.hanging(&(place + 1).to_string(), s.size * 1.3, fact, "", s.size));
+    }
+    if !(extras.sets.is_empty() && extras.collision.is_empty()) {
+        all.extend(s.small_text(&extras.proof));
+    }
+    all
+}
+
+fn alternatives(answer: &Answer, s: Setter) -> Vec<Piece> {
+    if answer.alternatives.is_empty() {
+        return Vec::new();
+    }
+    let currency = answer.cost.currency.as_deref();
+    let mut all = vec![s.heading("What else could be done")];
+    for other in &answer.alternatives {
+        all.push(together(&[
+            s.hanging("–", s.size, &market::alternative_heading(other, currency), "", s.size),
+            s.hanging("", s.size, &market::alternative_words(other), "sm", s.small()),
+        ]));
+    }
+    all
+}
+
+/// Checks that could not be made named on a brief sheet, at most.
+const UNCHECKED_BRIEF: usize = 5;
+
+fn not_checked(answer: &Answer, s: Setter, detail: Detail) -> Vec<Piece> {
     if answer.not_checked.is_empty() {
         return Vec::new();
     }
+    let most = if detail == Detail::Brief { UNCHECKED_BRIEF } else { usize::MAX };
     let mut all = vec![s.heading("Not checked")];
-    for check in &answer.not_checked {
+    for check in answer.not_checked.iter().take(most) {
         let needs = if check.needs.is_empty() { String::new() } else { format!(": needs {}", check.needs.join(", ")) };
         all.push(s.hanging("–", s.size, &format!("{}{needs}", check.label), "", s.size));
+    }
+    if let Some(more) = answer.not_checked.len().checked_sub(most).filter(|more| *more > 0) {
+        all.extend(s.small_text(&format!("and {more} more, for which more would have to be known")));
     }
     all
 }
