@@ -197,7 +197,10 @@ impl<'k> Schema<'k> {
         let attributes = self.knowledge.attributes_of(kind);
         let follows =
             |id| self.knowledge.attributes_of(kind).any(|(_, other)| other.fills.iter().any(|fill| fill.attribute == id));
-        attributes.filter(|(id, attribute)| attribute.required && !follows(*id)).map(|(_, attribute)| attribute.id.clone()).collect()
+        attributes
+            .filter(|(id, attribute)| attribute.required && !follows(*id))
+            .map(|(_, attribute)| attribute.id.clone())
+            .collect()
     }
 
     fn part_properties(&mut self, kind: KindId) -> Map<String, Value> {

@@ -24,11 +24,9 @@ impl Code {
     pub(crate) const fn figures(self) -> &'static [(&'static str, Option<Dimension>)] {
         match self {
             Self::Iso5775Tyre => &[("width", Some(Dimension::Length)), ("bead_seat_diameter", Some(Dimension::Length))],
-            Self::Iso5775Rim => &[
-                ("bead_seat_diameter", Some(Dimension::Length)),
-                ("inner_width", Some(Dimension::Length)),
-                ("profile", None),
-            ],
+            Self::Iso5775Rim => {
+                &[("bead_seat_diameter", Some(Dimension::Length)), ("inner_width", Some(Dimension::Length)), ("profile", None)]
+            }
             Self::Shis => &[("kind", None), ("seat", Some(Dimension::Length)), ("steerer", Some(Dimension::Length))],
         }
     }
@@ -38,7 +36,9 @@ impl Code {
         match self {
             Self::Iso5775Tyre => "write the size as on its side: width and bead seat diameter in mm, `57-622`",
             Self::Iso5775Rim => "write the size as on the rim: bead seat diameter, width between the hooks, profile, `622x30TC`",
-            Self::Shis => "write kind and seat, `ZS44`; of a headset, after a stroke, the steerer or crown race it is for, `ZS44/28.6`",
+            Self::Shis => {
+                "write kind and seat, `ZS44`; of a headset, after a stroke, the steerer or crown race it is for, `ZS44/28.6`"
+            }
         }
     }
 

@@ -67,10 +67,7 @@ pub(crate) type Held = (Holds, Option<SourceFile>);
 
 /// The built-in files.
 pub(crate) fn embedded() -> Vec<Held> {
-    BUILT_IN
-        .iter()
-        .map(|(holds, name, text)| (*holds, Some(SourceFile::from_text(format!("knowledge/{name}"), *text))))
-        .collect()
+    BUILT_IN.iter().map(|(holds, name, text)| (*holds, Some(SourceFile::from_text(format!("knowledge/{name}"), *text)))).collect()
 }
 
 /// The built-in files with those of a folder in their place or beside them; nothing where a file of the folder cannot be read.

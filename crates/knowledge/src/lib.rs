@@ -47,12 +47,12 @@ use std::{path::Path, sync::Arc};
 use quantity::{Dimension, Origin, Spread};
 use source_file::Problems;
 
+pub use codes::Code;
 pub use entries::{
-    About, Attribute, AttributeType, Caution, Condition, DefaultValue, Fill, Kind, MarginKind, MarginRule, NameOf, Of, OriginNote, Output, Pose, Reach,
-    Severity, Shown, Size, Slot, Source, Standing, Term, TermOf, Tolerance, ToleranceFor, Tool,
+    About, Attribute, AttributeType, Caution, Condition, DefaultValue, Fill, Kind, MarginKind, MarginRule, NameOf, Of,
+    OriginNote, Output, Pose, Reach, Severity, Shown, Size, Slot, Source, Standing, Term, TermOf, Tolerance, ToleranceFor, Tool,
 };
 pub use files::FILES;
-pub use codes::Code;
 pub use ids::{AttributeId, CautionId, FamilyId, KindId, OutputId, SlotId, SourceId, ToolId};
 
 pub use shop::{Fitting, Life, Like, Work};

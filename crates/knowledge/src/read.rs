@@ -14,8 +14,8 @@ use crate::{
         About, Attribute, AttributeType, Caution, DefaultValue, Fill, Kind, OriginNote, Output, Reach, Shown, Size, Slot, Source,
         Standing, Tolerance, ToleranceFor, Tool,
     },
-    ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId},
     files::{Held, Holds},
+    ids::{AttributeId, CautionId, KindId, OutputId, SlotId, SourceId, ToolId},
     names::{Names, Register},
     rules, shop,
     standards::{self, FigureType},
@@ -367,8 +367,7 @@ fn kinds(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Pr
         });
         let entry = id.as_ref().zip(name).zip(kind);
         let optional = optional.unwrap_or(false);
-        let entry =
-            entry.map(|((id, name), kind)| Slot { id: id.as_str().to_owned(), name: name.into_string(), kind, optional });
+        let entry = entry.map(|((id, name), kind)| Slot { id: id.as_str().to_owned(), name: name.into_string(), kind, optional });
         put(&mut knowledge.slots, &mut knowledge.names.slots, id, entry, SlotId::at, problems);
     }
     root.finish(problems);
@@ -529,10 +528,7 @@ fn attribute_type(knowledge: &Knowledge, table: &mut Table<'_>, problems: &mut P
     let upside_down = match what {
         AttributeType::Quantity { least, most, .. } | AttributeType::Numbers { least, most } => least > most,
         AttributeType::Count { least, most } => least > most,
-        AttributeType::Word
-        | AttributeType::Flag
-        | AttributeType::Standard { .. }
-        | AttributeType::Standards { .. } => false,
+        AttributeType::Word | AttributeType::Flag | AttributeType::Standard { .. } | AttributeType::Standards { .. } => false,
     };
     if upside_down {
         problems.push(table.problem("the least is more than the most"));

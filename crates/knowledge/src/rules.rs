@@ -74,7 +74,12 @@ fn margin(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Proble
     })
 }
 
-pub(crate) fn conditions(knowledge: &Knowledge, table: &mut Table<'_>, key: &'static str, problems: &mut Problems) -> Vec<Condition> {
+pub(crate) fn conditions(
+    knowledge: &Knowledge,
+    table: &mut Table<'_>,
+    key: &'static str,
+    problems: &mut Problems,
+) -> Vec<Condition> {
     let texts = table.get::<Vec<Text<'_>>>(key, problems).unwrap_or_default();
     texts.iter().filter_map(|text| terms::condition(knowledge, text, problems)).collect()
 }
@@ -220,7 +225,8 @@ fn two_names(
     for (text, name, wanted) in [(one, &first, false), (other, &second, list)] {
         if is_list(name) != wanted {
             let expected = if wanted { "expected a list of standards" } else { "expected a single name" };
-            problems.push(text.problem(format!("`{}` is {} list", text.as_str(), if wanted { "no" } else { "a" })).label(expected));
+            problems
+                .push(text.problem(format!("`{}` is {} list", text.as_str(), if wanted { "no" } else { "a" })).label(expected));
             return None;
         }
     }

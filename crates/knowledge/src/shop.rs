@@ -1,10 +1,7 @@
 //! What a shop knows of time: how long fitting a part takes, how long parts last, and what can be worked on instead of bought.
 
 use quantity::Dimension;
-use source_file::{
-    Problems, SourceFile, Text,
-    toml_table::Table,
-};
+use source_file::{Problems, SourceFile, Text, toml_table::Table};
 
 use crate::{
     Knowledge,
@@ -78,12 +75,16 @@ pub struct Like {
 pub(crate) fn shop(knowledge: &mut Knowledge, file: Option<&SourceFile>, problems: &mut Problems) {
     let Some(mut root) = open(file, &mut knowledge.names, |_| {}, problems) else { return };
     for table in tables(&mut root, "fitting", problems) {
-        if let Some((kind, minutes, source)) = time_of_kind(knowledge, table, problems, |k| knowledge.fittings.iter().any(|f| f.kind == k)) {
+        if let Some((kind, minutes, source)) =
+            time_of_kind(knowledge, table, problems, |k| knowledge.fittings.iter().any(|f| f.kind == k))
+        {
             knowledge.fittings.push(Fitting { kind, minutes, source });
         }
     }
     for table in tables(&mut root, "life", problems) {
-        if let Some((kind, minutes, source)) = time_of_kind(knowledge, table, problems, |k| knowledge.lives.iter().any(|l| l.kind == k)) {
+        if let Some((kind, minutes, source)) =
+            time_of_kind(knowledge, table, problems, |k| knowledge.lives.iter().any(|l| l.kind == k))
+        {
             knowledge.lives.push(Life { kind, minutes, source });
         }
     }
@@ -151,7 +152,8 @@ fn work(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems
     let (slot, attribute) = terms::attribute(knowledge, &changes, problems)?;
     let dimension = knowledge.attribute_of(attribute).dimension().filter(|_| slot.is_some());
     let Some(dimension) = dimension else {
-        problems.push(changes.problem(format!("work cannot change `{}`", changes.as_str())).label("expected a quantity of a part"));
+        problems
+            .push(changes.problem(format!("work cannot change `{}`", changes.as_str())).label("expected a quantity of a part"));
         return None;
     };
     let by = by?;

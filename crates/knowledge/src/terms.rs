@@ -42,7 +42,12 @@ fn table_term(knowledge: &Knowledge, mut table: Table<'_>, problems: &mut Proble
         let problem = table.problem("a term in braces with nothing but `of`");
         problems.push(problem.help("write the text alone, or say `times = 0.5` or `else = \"0 mm\"`"));
     }
-    let mut term = Term { of: TermOf::Literal(quantity::Quantity::exact(0.0, Dimension::Number, quantity::Origin::Computed)), times: 1.0, by: None, otherwise: None };
+    let mut term = Term {
+        of: TermOf::Literal(quantity::Quantity::exact(0.0, Dimension::Number, quantity::Origin::Computed)),
+        times: 1.0,
+        by: None,
+        otherwise: None,
+    };
     let mut sound = true;
     match times.map(|value| (value.wrong_kind("a number, or the name of a bare number"), value.what(problems))) {
         Some((_, Some(What::Number(0.0)))) => {
@@ -128,9 +133,12 @@ fn of_attribute(
 ) -> Option<(Of, Dimension)> {
     match knowledge.attribute_of(attribute).what {
         AttributeType::Numbers { .. } => {
-            let found = [("largest", Of::Largest), ("smallest", Of::Smallest), ("count", Of::Count)].into_iter().find(|w| w.0 == word);
+            let found =
+                [("largest", Of::Largest), ("smallest", Of::Smallest), ("count", Of::Count)].into_iter().find(|w| w.0 == word);
             if found.is_none() {
-                problems.push(text.problem(format!("a row of numbers has no `{word}`")).help("known: `largest`, `smallest`, `count`"));
+                problems.push(
+                    text.problem(format!("a row of numbers has no `{word}`")).help("known: `largest`, `smallest`, `count`"),
+                );
             }
             Some((found?.1, Dimension::Number))
         }
@@ -151,7 +159,13 @@ fn of_attribute(
 }
 
 /// A figure of a family by its id.
-pub(crate) fn figure(knowledge: &Knowledge, text: &Text<'_>, family: FamilyId, word: &str, problems: &mut Problems) -> Option<usize> {
+pub(crate) fn figure(
+    knowledge: &Knowledge,
+    text: &Text<'_>,
+    family: FamilyId,
+    word: &str,
+    problems: &mut Problems,
+) -> Option<usize> {
     let family = knowledge.family_of(family);
     let found = family.figures.iter().position(|figure| figure.id == word);
     if found.is_none() {
@@ -250,7 +264,9 @@ fn literal(text: &Text<'_>, problems: &mut Problems) -> Option<(TermOf, Dimensio
     let mut errors = Vec::new();
     for dimension in Dimension::ALL {
         match parse(text, dimension) {
-            Ok(written) if written.unit.is_some() || dimension == Dimension::Number => return Some((TermOf::Literal(written.quantity), dimension)),
+            Ok(written) if written.unit.is_some() || dimension == Dimension::Number => {
+                return Some((TermOf::Literal(written.quantity), dimension));
+            }
             Ok(_) => {}
             Err(error) => errors.push(error),
         }

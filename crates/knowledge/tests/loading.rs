@@ -169,10 +169,20 @@ const MISTAKES: [(&str, &str, &str, &str); 96] = [
     ("part_kinds.toml", "hub_width = \"width\"", "hubwidth = \"width\"", "did you mean `rear_hub_width`?"),
     // Joints.
     ("joints/steering.toml", "alike = [", "alikes = [", "a rule that compares nothing"),
-    ("joints/steering.toml", "within = \"0.2 mm\"", "within = \"0.2 mm\"\nroom = [\"1 mm\"]", "a rule of two kinds: `room` and `same`"),
+    (
+        "joints/steering.toml",
+        "within = \"0.2 mm\"",
+        "within = \"0.2 mm\"\nroom = [\"1 mm\"]",
+        "a rule of two kinds: `room` and `same`",
+    ),
     ("joints/steering.toml", "\"headset.upper_seat.seat\"", "\"headset.upper_seat.sit\"", "has no figure `sit`"),
     ("joints/steering.toml", "\"headset.upper_seat.seat\"", "\"headset.upper_seat\"", "its figures are"),
-    ("joints/steering.toml", "\"headset.upper_seat.kind\"]", "\"headset.upper_seat.bore\"]", "`headset.upper_seat.bore` is a quantity"),
+    (
+        "joints/steering.toml",
+        "\"headset.upper_seat.kind\"]",
+        "\"headset.upper_seat.bore\"]",
+        "`headset.upper_seat.bore` is a quantity",
+    ),
     ("joints/steering.toml", "when = [\"crown_race\"]", "when = [\"crown_rase\"]", "did you mean `crown_race`?"),
     ("joints/steering.toml", "fork.steerer.form = threaded", "fork.steerer.form.x = threaded", "is no name of a part"),
     ("joints/steering.toml", "id = \"stem.form\"", "id = \"stem.steerer\"", "a second rule `stem.steerer`"),
@@ -181,7 +191,12 @@ const MISTAKES: [(&str, &str, &str, &str); 96] = [
     ("joints/bottom_bracket.toml", "least = \"0.05 mm\"", "least = \"0.05 deg\"", "terms of different dimensions"),
     ("joints/drivetrain.toml", "of = 2", "of = 1", "nothing to be a multiple of"),
     ("joints/drivetrain.toml", "cassette.sprockets.smallest", "cassette.sprockets.tiniest", "a row of numbers has no `tiniest`"),
-    ("joints/shifting.toml", "times = \"rear_derailleur.actuation_ratio\"", "times = \"frame.rear_gap\"", "expected a bare number"),
+    (
+        "joints/shifting.toml",
+        "times = \"rear_derailleur.actuation_ratio\"",
+        "times = \"frame.rear_gap\"",
+        "expected a bare number",
+    ),
     ("joints/shifting.toml", "source = [\"dial-gauge-pulls\", \"workshop-tables\"]", "", "has no `source`"),
     // Shop.
     ("shop.toml", "kind = \"frame\"", "kind = \"frames\"", "did you mean `frame`?"),

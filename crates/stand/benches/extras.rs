@@ -17,7 +17,8 @@ fn build(knowledge: &Knowledge, name: &str) -> Build {
 }
 
 fn swap(knowledge: &Knowledge, slot: &str, part: &str) -> Swap {
-    let catalogue = bike::read::read_catalogue(&[demo().join("parts")], knowledge).unwrap_or_else(|problems| panic!("{problems}"));
+    let catalogue =
+        bike::read::read_catalogue(&[demo().join("parts")], knowledge).unwrap_or_else(|problems| panic!("{problems}"));
     let slot = knowledge.slot(slot).expect("a slot");
     Swap { set: vec![(slot, Arc::clone(catalogue.get(part).expect("a part")))], ..Swap::default() }
 }
@@ -53,7 +54,8 @@ fn fits(criterion: &mut Criterion) {
     let forks = large(knowledge, Some(knowledge.slot_of(slot).kind), PARTS, 2);
     // Extras come from the demo's own parts, beside the forks.
     let mut catalogue = forks;
-    let demo_parts = bike::read::read_catalogue(&[demo().join("parts")], knowledge).unwrap_or_else(|problems| panic!("{problems}"));
+    let demo_parts =
+        bike::read::read_catalogue(&[demo().join("parts")], knowledge).unwrap_or_else(|problems| panic!("{problems}"));
     for part in demo_parts.iter() {
         assert!(catalogue.add(bike::Part::clone(part)).is_ok(), "ids differ");
     }

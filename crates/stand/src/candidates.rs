@@ -48,13 +48,22 @@ impl Tried {
 }
 
 /// Tries a part in a slot, with the rest of a swap.
-fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, offer: &Offer, limits: &Limits, telling: Telling<'_>) -> Tried {
+fn try_part(
+    mounted: &Mounted<'_>,
+    rest: &Swap,
+    slot: SlotId,
+    part: &Arc<Part>,
+    offer: &Offer,
+    limits: &Limits,
+    telling: Telling<'_>,
+) -> Tried {
     let ground = mounted.ground;
     let mut swap = rest.clone();
     swap.set.retain(|set| set.0 != slot);
     swap.set.push((slot, Arc::clone(part)));
     let after = mounted.build.with(&swap, &ground.knowledge);
-    let own: Option<f64> = swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1));
+    let own: Option<f64> =
+        swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1));
     let evaluation = match mounted.evaluate_build(&after, |_| true) {
         Ok(evaluation) => evaluation,
         Err(problem) => {
@@ -70,7 +79,14 @@ fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, 
                 because,
             };
             let consequence = Consequence { times_noticed: f64::INFINITY, words: "the bicycle cannot stand".to_owned() };
-            return Tried { part: Arc::clone(part), verdict: Verdict::DoesNotFit, worst: Some(worst), extras: None, all_in: own, consequence };
+            return Tried {
+                part: Arc::clone(part),
+                verdict: Verdict::DoesNotFit,
+                worst: Some(worst),
+                extras: None,
+                all_in: own,
+                consequence,
+            };
         }
     };
     let mut verdict = verdict::of(&ground.knowledge, &evaluation.margins_after);
@@ -80,7 +96,8 @@ fn try_part(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, part: &Arc<Part>, 
         let mut case = Case::new(mounted, &swap, &after, &evaluation, offer, &fixed, limits);
         if let Some(solution) = case.best(MOST_NODES_EACH) {
             let choices = solution.changes.iter().map(|change| case.choice(*change));
-            let (price, minutes) = choices.fold((0.0, 0.0), |sum, choice| (sum.0 + choice.money as f64 / 100.0, sum.1 + choice.minutes));
+            let (price, minutes) =
+                choices.fold((0.0, 0.0), |sum, choice| (sum.0 + choice.money as f64 / 100.0, sum.1 + choice.minutes));
             let mut slots: Vec<usize> = solution.changes.iter().map(|change| change.0).collect();
             slots.sort_unstable();
             let slots = slots.iter().map(|slot| ground.knowledge.slots[*slot].id.clone()).collect();
@@ -106,7 +123,8 @@ pub(crate) fn with_extras(mounted: &Mounted<'_>, build: &bike::Build) -> Option<
 fn worst(mounted: &Mounted<'_>, evaluation: &Evaluation, build: &bike::Build, telling: Telling<'_>) -> Option<Worst> {
     let rules = &mounted.ground.knowledge.margins;
     let counts = |taken: &&Taken| rules[taken.rule].severity != Known::Felt && taken.state() != State::Clear;
-    let rank = |taken: &Taken| verdict::rank(taken.state(), severity(rules[taken.rule].severity), taken.margin.value, taken.plus_minus);
+    let rank =
+        |taken: &Taken| verdict::rank(taken.state(), severity(rules[taken.rule].severity), taken.margin.value, taken.plus_minus);
     let taken = evaluation.margins_after.iter().filter(counts).min_by(|a, b| rank(a).total_cmp(&rank(b)))?;
     let rule = &rules[taken.rule];
     Some(Worst {
@@ -138,7 +156,15 @@ fn by_money(a: Option<f64>, b: Option<f64>) -> Ordering {
 }
 
 /// Tries all parts that may go in a slot.
-fn try_all(mounted: &Mounted<'_>, rest: &Swap, slot: SlotId, catalogue: &Catalogue, offer: &Offer, limits: &Limits, telling: Telling<'_>) -> Vec<Tried> {
+fn try_all(
+    mounted: &Mounted<'_>,
+    rest: &Swap,
+    slot: SlotId,
+    catalogue: &Catalogue,
+    offer: &Offer,
+    limits: &Limits,
+    telling: Telling<'_>,
+) -> Vec<Tried> {
     let kind = mounted.ground.knowledge.slot_of(slot).kind;
     let is_wanted = |part: &&Arc<Part>| limits.used == Used::Allowed || part.condition == bike::Condition::New;
     let parts: Vec<&Arc<Part>> = catalogue.of_kind(kind).filter(is_wanted).collect();
@@ -229,7 +255,9 @@ fn of_slot(
     let is_calmer = |tried: &&Tried| tried.consequence.times_noticed < CALMER * own.consequence.times_noticed;
     let is_listed = |tried: &&Tried| cheaper.iter().any(|other| Arc::ptr_eq(&other.part, &tried.part));
     let mut calmer: Vec<&Tried> = all.iter().filter(acceptable).filter(is_calmer).filter(|tried| !is_listed(tried)).collect();
-    calmer.sort_by(|a, b| a.consequence.times_noticed.total_cmp(&b.consequence.times_noticed).then_with(|| by_money(a.all_in, b.all_in)));
+    calmer.sort_by(|a, b| {
+        a.consequence.times_noticed.total_cmp(&b.consequence.times_noticed).then_with(|| by_money(a.all_in, b.all_in))
+    });
     calmer.truncate(MOST_CALMER);
     for (tried, calmer) in cheaper.iter().map(|tried| (tried, false)).chain(calmer.iter().map(|tried| (tried, true))) {
         let saves = own.all_in.zip(tried.all_in).map(|(own, other)| own - other).filter(|saves| *saves > 0.0);

@@ -40,13 +40,20 @@ pub(crate) fn of(ground: &Ground, evaluation: &Evaluation, telling: Telling<'_>)
         .take(MOST)
         .map(|&(_, change, figure, output)| {
             let count = evaluation.inputs.len();
-            let contributions = |pose: &crate::evaluation::PoseResult| pose.figure(figure, count).map(|figure| figure.contributions);
+            let contributions =
+                |pose: &crate::evaluation::PoseResult| pose.figure(figure, count).map(|figure| figure.contributions);
             let (before, after) = (contributions(old).unwrap_or_default(), contributions(new).unwrap_or_default());
             let u = quantity::gum::combined(after.iter().zip(&before).map(|(after, before)| after - before));
             let printed = print::value(change.abs(), COVERAGE_FACTOR * u, output.dimension, telling.units);
             let space = if printed.unit == "°" { "" } else { "\u{a0}" };
             let word = if change > 0.0 { &output.up } else { &output.down };
-            format!("{} {}{space}{} {}", lower_first(&output.name), printed.number, printed.unit, word.as_deref().unwrap_or_default())
+            format!(
+                "{} {}{space}{} {}",
+                lower_first(&output.name),
+                printed.number,
+                printed.unit,
+                word.as_deref().unwrap_or_default()
+            )
         })
         .collect();
     let words = if words.is_empty() {

@@ -161,6 +161,14 @@ pub(crate) fn evaluate_rules(
 }
 
 impl Evaluation {
+    /// The joints of another bike that stands as this one does: one that differs in parts alone which have no say in that.
+    #[cfg(test)]
+    pub(crate) fn joints_of(&self, ground: &Ground, old: &Build, new: &Build, chart: &ReadChart) -> Vec<Taken> {
+        let source = Source { ground, build: new, chart, before: Some(old) };
+        let mut inputs = self.inputs.clone();
+        take_margins(&source, &self.after, Some(&self.before.side), &mut inputs, |rule| !ground.is_of_the_whole(rule))
+    }
+
     /// Finds what the ± of each joint's margin comes from; only an answer asks.
     pub(crate) fn explain(&mut self, ground: &Ground, old: &Build, new: &Build, chart: &ReadChart) {
         let source = Source { ground, build: new, chart, before: Some(old) };
@@ -168,7 +176,8 @@ impl Evaluation {
             if ground.is_of_the_whole(taken.rule) {
                 continue;
             }
-            let mut lookup = Traced { source: &source, side: &self.after, before: None, inputs: &mut self.inputs, sum: Vec::new() };
+            let mut lookup =
+                Traced { source: &source, side: &self.after, before: None, inputs: &mut self.inputs, sum: Vec::new() };
             if margins::take(&ground.knowledge.margins[taken.rule], &mut lookup).is_some() {
                 taken.margin.contributions = lookup.sum;
             }

@@ -41,7 +41,8 @@ impl Ground {
         }
         let mut is_read = vec![false; knowledge.attributes.len()];
         let of_terms = knowledge.margins.iter().filter(|rule| rule.is_of_the_whole()).flat_map(knowledge::MarginRule::terms);
-        let of_terms = of_terms.filter_map(|term| if let knowledge::TermOf::Part { attribute, .. } = term.of { Some(attribute) } else { None });
+        let of_terms = of_terms
+            .filter_map(|term| if let knowledge::TermOf::Part { attribute, .. } = term.of { Some(attribute) } else { None });
         for attribute in names.attributes().into_iter().chain(of_terms) {
             is_read[attribute.index()] = true;
         }

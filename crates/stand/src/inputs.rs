@@ -44,7 +44,8 @@ impl Inputs {
 
     /// The number of an input, new or seen before.
     pub(crate) fn number(&mut self, input: Input) -> usize {
-        let seen = self.list.iter().position(|i| i.attribute == input.attribute && i.owner == input.owner && i.figure == input.figure);
+        let seen =
+            self.list.iter().position(|i| i.attribute == input.attribute && i.owner == input.owner && i.figure == input.figure);
         seen.unwrap_or_else(|| {
             self.list.push(input);
             self.list.len() - 1

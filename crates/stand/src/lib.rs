@@ -202,22 +202,11 @@ impl Mounted<'_> {
     ///
     /// # Errors
     /// [`StandProblem`] if the bike as it is cannot stand; a part with which it cannot is a row that says so.
-    pub fn fits(
-        &self,
-        slot: SlotId,
-        telling: Telling<'_>,
-        catalogue: &Catalogue,
-        limits: &Limits,
-    ) -> Result<Fits, StandProblem> {
+    pub fn fits(&self, slot: SlotId, telling: Telling<'_>, catalogue: &Catalogue, limits: &Limits) -> Result<Fits, StandProblem> {
         candidates::fits(self, slot, catalogue, limits, telling)
     }
 
-    fn answered(
-        &self,
-        swap: &Swap,
-        telling: Telling<'_>,
-        market: Option<(&Catalogue, &Limits)>,
-    ) -> Result<Answer, StandProblem> {
+    fn answered(&self, swap: &Swap, telling: Telling<'_>, market: Option<(&Catalogue, &Limits)>) -> Result<Answer, StandProblem> {
         let after = self.build.with(swap, &self.ground.knowledge);
         let chart = self.chart_of(&after)?;
         let chart = chart.as_ref().unwrap_or(&self.chart);
@@ -229,8 +218,16 @@ impl Mounted<'_> {
             }
             _ => None,
         };
-        let report =
-            Report { ground: self.ground, before: &self.build, after: &after, chart, swap, telling, evaluation: &evaluation, market };
+        let report = Report {
+            ground: self.ground,
+            before: &self.build,
+            after: &after,
+            chart,
+            swap,
+            telling,
+            evaluation: &evaluation,
+            market,
+        };
         Ok(report.answer())
     }
 
@@ -253,7 +250,12 @@ impl Mounted<'_> {
     /// Evaluates a bike as it would be after a swap, of the rules that are wanted.
     fn evaluate_build(&self, after: &Build, wanted: impl Fn(usize) -> bool) -> Result<Evaluation, StandProblem> {
         let chart = self.chart_of(after)?;
-        evaluation::evaluate_rules(self.ground, (&self.build, self.before()?), (after, chart.as_ref().unwrap_or(&self.chart)), wanted)
+        evaluation::evaluate_rules(
+            self.ground,
+            (&self.build, self.before()?),
+            (after, chart.as_ref().unwrap_or(&self.chart)),
+            wanted,
+        )
     }
 
     /// Numbers of chart, rider and set-up with their standard uncertainty, by attribute.
@@ -262,7 +264,8 @@ impl Mounted<'_> {
         // The chart itself is asked only for what the assembly has reconciled.
         let source = assembly::Source { ground: self.ground, build: after, chart: &self.chart, before: None };
         let is_table = |attribute: &knowledge::Attribute| knowledge.kind_of(attribute.kind).about != knowledge::About::Part;
-        let ids = knowledge.kinds.iter().filter_map(|kind| knowledge.kind(&kind.id)).flat_map(|kind| knowledge.attributes_of(kind));
+        let ids =
+            knowledge.kinds.iter().filter_map(|kind| knowledge.kind(&kind.id)).flat_map(|kind| knowledge.attributes_of(kind));
         let mut tables = vec![None; knowledge.attributes.len()];
         for (id, _) in ids.filter(|(_, attribute)| is_table(attribute)) {
             tables[id.index()] = source.table_number(assembly, id);

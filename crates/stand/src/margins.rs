@@ -58,7 +58,8 @@ pub(crate) fn take<L: Lookup>(rule: &MarginRule, lookup: &mut L) -> Option<Readi
                 value += term(second, 0.0, lookup)?;
             }
             let (low, high) = (term(least, 0.0, lookup)?, term(most, 0.0, lookup)?);
-            let (margin, sign, bound) = if value - low <= high - value { (value - low, 1.0, least) } else { (high - value, -1.0, most) };
+            let (margin, sign, bound) =
+                if value - low <= high - value { (value - low, 1.0, least) } else { (high - value, -1.0, most) };
             term(first, sign, lookup)?;
             if let Some(second) = second {
                 term(second, sign, lookup)?;
@@ -85,9 +86,7 @@ pub(crate) fn asked(rule: &MarginRule, lookup: &impl Lookup) -> bool {
 pub(crate) fn holds(condition: &Condition, lookup: &impl Lookup) -> bool {
     match condition {
         Condition::Filled(slot) => lookup.part(*slot).is_some(),
-        Condition::Flag { slot, attribute } => {
-            lookup.part(*slot).and_then(|part| part.values.flag(*attribute)).unwrap_or(false)
-        }
+        Condition::Flag { slot, attribute } => lookup.part(*slot).and_then(|part| part.values.flag(*attribute)).unwrap_or(false),
         Condition::Is { name, word } => name_of(lookup.part(name.slot), name).is_some_and(|found| match found {
             Name::Word(found) => found == word,
             Name::Standard(standard, _) => standard.id == *word,
@@ -182,7 +181,12 @@ fn is_guess(part: Option<&Part>, name: &NameOf) -> bool {
     part.and_then(|part| part.values.standard(name.attribute)).is_some_and(|named| named.guess)
 }
 
-fn names<L: Lookup>(one: &NameOf, other: &NameOf, lookup: &mut L, fits: impl Fn(&Name<'_>, &Name<'_>) -> bool) -> Option<Reading> {
+fn names<L: Lookup>(
+    one: &NameOf,
+    other: &NameOf,
+    lookup: &mut L,
+    fits: impl Fn(&Name<'_>, &Name<'_>) -> bool,
+) -> Option<Reading> {
     let (first, second) = (name_of(lookup.part(one.slot), one)?, name_of(lookup.part(other.slot), other)?);
     let value = if fits(&first, &second) { 0.0 } else { -1.0 };
     let guesses = [(one, first.is_guess()), (other, second.is_guess())];

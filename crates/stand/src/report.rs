@@ -8,8 +8,8 @@ use quantity::{Dimension, gum::COVERAGE_FACTOR, print};
 use crate::{
     Telling,
     answer::{
-        Adjustment, Alternative, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, Extras, FORMAT, Margin, NotChecked,
-        PartRow, Severity, SideViews, State, Verdict,
+        Adjustment, Alternative, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, Extras,
+        FORMAT, Margin, NotChecked, PartRow, Severity, SideViews, State, Verdict,
     },
     evaluation::{Evaluation, POSES, Taken, Uncertain},
     frame_chart::{self, ReadChart},
@@ -192,7 +192,9 @@ impl Report<'_> {
 
     fn margins(&self, parts: &[PartRow], citations: &mut Citations<'_>) -> Vec<Margin> {
         // On a bike as it stands nothing moves, so how far something moves is no check.
-        let is_check = |taken: &&Taken| self.swapped() || !self.ground.knowledge.margins[taken.rule].terms().into_iter().any(Term::is_change);
+        let is_check = |taken: &&Taken| {
+            self.swapped() || !self.ground.knowledge.margins[taken.rule].terms().into_iter().any(Term::is_change)
+        };
         let mut margins: Vec<(usize, Margin)> =
             self.evaluation.margins_after.iter().filter(is_check).map(|taken| (taken.rule, self.margin(taken, parts))).collect();
         // Worst first: by state, then by what it means, then by how many tolerances it is from zero.

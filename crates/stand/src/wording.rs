@@ -53,7 +53,8 @@ pub(crate) fn meaning(output: &Output, change: f64) -> Option<String> {
 /// An input for people: `width of the new front tyre`, `head angle of the chart`, `front sag`.
 pub(crate) fn input_name(ground: &Ground, owner: Owner, attribute: AttributeId, figure: Option<usize>) -> String {
     let about = ground.knowledge.attribute_of(attribute);
-    let of_standard = figure.zip(about.what.family()).map(|(place, family)| &ground.knowledge.family_of(family).figures[place].says);
+    let of_standard =
+        figure.zip(about.what.family()).map(|(place, family)| &ground.knowledge.family_of(family).figures[place].says);
     let says = short_label(of_standard.unwrap_or(&about.says));
     let new = if is_new(owner) { "new " } else { "" };
     match owner {
@@ -83,7 +84,11 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, build: &Bui
             margins::name_of(build.part(name.slot).map(std::sync::Arc::as_ref), name).map(|name| name.says()).unwrap_or_default()
         };
         let text = template.replace("{room}", &says(one)).replace("{need}", &says(other));
-        return if state == State::Unsure && unsure.is_none() { format!("{text} One of these is a guess: look at it first.") } else { text };
+        return if state == State::Unsure && unsure.is_none() {
+            format!("{text} One of these is a guess: look at it first.")
+        } else {
+            text
+        };
     }
     let pm = taken.plus_minus;
     let show = |value: f64, expanded: f64| print::value(value, expanded, rule.dimension, units);

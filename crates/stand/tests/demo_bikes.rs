@@ -4,7 +4,7 @@
 
 use std::{collections::BTreeMap, path::PathBuf, sync::Arc};
 
-use bike::{Build, Catalogue, Part, Swap, Value, Values, Named};
+use bike::{Build, Catalogue, Named, Part, Swap, Value, Values};
 use knowledge::{AttributeId, Figure, Knowledge, MarginKind};
 use quantity::{Quantity, Spread};
 use rand::{Rng, SeedableRng, rngs::StdRng};

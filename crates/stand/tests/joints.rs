@@ -7,8 +7,8 @@ use std::{collections::HashMap, path::Path, sync::Arc};
 
 use bike::{Build, Named, Part, Value, read::read_build};
 use knowledge::{
-    AttributeId, AttributeType, Condition, Family, Figure, FigureType, Knowledge, MarginKind, MarginRule, NameOf, Of, SlotId, Standard,
-    Term, TermOf,
+    AttributeId, AttributeType, Condition, Family, Figure, FigureType, Knowledge, MarginKind, MarginRule, NameOf, Of, SlotId,
+    Standard, Term, TermOf,
 };
 use quantity::{Dimension, Origin, Quantity, Spread};
 use stand::{Stand, Telling, answer::State};
@@ -95,7 +95,11 @@ impl<'s> Case<'s> {
                 self.set(slot, attribute, Value::Quantity(Quantity::new(value, dimension, spread, Origin::Measured)));
             }
             (AttributeType::Count { least, most }, Of::Value) => {
-                assert!((f64::from(least)..=f64::from(most)).contains(&value), "{value} is out of the bounds of {}", self.name(place));
+                assert!(
+                    (f64::from(least)..=f64::from(most)).contains(&value),
+                    "{value} is out of the bounds of {}",
+                    self.name(place)
+                );
                 self.set(slot, attribute, Value::Count(value.round() as u32));
             }
             (AttributeType::Standard { family }, Of::Figure(figure)) => {
@@ -173,7 +177,8 @@ impl<'s> Case<'s> {
 /// The places whose numbers a rule's terms take.
 fn places(terms: &[&Term]) -> Vec<Place> {
     let of = |of: TermOf| if let TermOf::Part { slot, attribute, of } = of { Some((slot, attribute, of)) } else { None };
-    let mut list: Vec<Place> = terms.iter().filter_map(|term| of(term.of)).chain(terms.iter().filter_map(|term| of(term.by?))).collect();
+    let mut list: Vec<Place> =
+        terms.iter().filter_map(|term| of(term.of)).chain(terms.iter().filter_map(|term| of(term.by?))).collect();
     let mut seen = Vec::new();
     list.retain(|place| {
         let new = !seen.contains(place);
@@ -193,7 +198,8 @@ fn bounds(knowledge: &Knowledge, (_, attribute, of): Place) -> (f64, f64) {
         (AttributeType::Standard { family }, Of::Figure(figure)) => {
             let family = knowledge.family_of(family);
             let known = family.members.iter().filter_map(|member| member.quantity(figure)).map(Quantity::value);
-            let (low, high) = known.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
+            let (low, high) =
+                known.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
             if low.is_finite() { (low * 0.7, high * 1.3) } else { (1.0, 700.0) }
         }
         other => panic!("{other:?}"),

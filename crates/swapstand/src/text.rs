@@ -90,7 +90,11 @@ pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> 
         }
         if let Some(extras) = &row.extras {
             let what = extras.slots.join(", ").replace('_', " ");
-            page.hanging("    ", 2, &format!("+ {what}: {}, {:.0} min at the bench", money(extras.price, currency), extras.minutes));
+            page.hanging(
+                "    ",
+                2,
+                &format!("+ {what}: {}, {:.0} min at the bench", money(extras.price, currency), extras.minutes),
+            );
         }
     }
     page.blank();

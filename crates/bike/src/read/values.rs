@@ -74,9 +74,7 @@ impl Reader<'_> {
             if attribute.fills.is_empty() {
                 continue;
             }
-            let Some((named, place)) =
-                values.standard(*id).map(|named| (named.clone(), values.place(*id).cloned()))
-            else {
+            let Some((named, place)) = values.standard(*id).map(|named| (named.clone(), values.place(*id).cloned())) else {
                 continue;
             };
             for fill in &attribute.fills {
@@ -283,7 +281,11 @@ impl Reader<'_> {
                         found.push(self.listed(&attribute.id, family, &part)?);
                     }
                 }
-                if found.is_empty() { self.refuse(wrong("names of standards with spaces between them")) } else { Some(Value::Standards(found)) }
+                if found.is_empty() {
+                    self.refuse(wrong("names of standards with spaces between them"))
+                } else {
+                    Some(Value::Standards(found))
+                }
             }
             AttributeType::Flag => match cell.trim().to_ascii_lowercase().as_str() {
                 "true" | "yes" => Some(Value::Flag(true)),

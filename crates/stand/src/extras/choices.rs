@@ -36,8 +36,11 @@ impl Shelf {
         let rate = limits.rate.unwrap_or(0.0);
         let knowledge = &ground.knowledge;
         let mut shelf = Self { by_kind: vec![Vec::new(); knowledge.kinds.len()], rate, without_price: 0, parts: 0 };
-        let minutes: Vec<f64> =
-            knowledge.kinds.iter().map(|kind| knowledge.kind(&kind.id).map_or(0.0, |kind| knowledge.fitting_minutes(kind))).collect();
+        let minutes: Vec<f64> = knowledge
+            .kinds
+            .iter()
+            .map(|kind| knowledge.kind(&kind.id).map_or(0.0, |kind| knowledge.fitting_minutes(kind)))
+            .collect();
         for part in catalogue.iter() {
             if limits.used == Used::No && part.condition != Condition::New {
                 continue;

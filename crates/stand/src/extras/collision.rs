@@ -5,10 +5,7 @@
 //! out (a deletion filter: Chinneck & Dravnieks 1991). Leaving out a part that has to stay means: if it were whatever one likes, so
 //! no rule that looks at its slot counts.
 
-use super::{
-    Case,
-    search::Found,
-};
+use super::{Case, search::Found};
 
 /// One of the facts that collide.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,10 +35,13 @@ struct Facts {
 /// Finds facts that collide and can none of them be spared.
 pub(crate) fn explain(case: &Case<'_>, found: &Found) -> Collision {
     let rules: Vec<bool> = (0..case.space.rules.list.len()).map(|place| found.objected.contains(&place)).collect();
-    let of_rules = rules.iter().enumerate().filter(|(_, counts)| **counts).flat_map(|(place, _)| case.space.rules.list[place].scope.iter());
+    let of_rules =
+        rules.iter().enumerate().filter(|(_, counts)| **counts).flat_map(|(place, _)| case.space.rules.list[place].scope.iter());
     // What does not stay can be changed already; an empty slot that nothing may fill says nothing.
-    let mut stays: Vec<usize> =
-        of_rules.copied().filter(|slot| case.space.slots[*slot].fixed && case.space.slots[*slot].choices[0].part.is_some()).collect();
+    let mut stays: Vec<usize> = of_rules
+        .copied()
+        .filter(|slot| case.space.slots[*slot].fixed && case.space.slots[*slot].choices[0].part.is_some())
+        .collect();
     stays.sort_unstable();
     stays.dedup();
     let mut facts = Facts { rules, stays, budget: found.over_budget && case.budget.is_some() };
@@ -67,7 +67,12 @@ pub(crate) fn explain(case: &Case<'_>, found: &Found) -> Collision {
         }
     }
     let stays = facts.stays.iter().map(|slot| Fact::Stays(*slot));
-    let rules = facts.rules.iter().enumerate().filter(|(_, counts)| **counts).map(|(place, _)| Fact::Rule(case.space.rules.list[place].rule));
+    let rules = facts
+        .rules
+        .iter()
+        .enumerate()
+        .filter(|(_, counts)| **counts)
+        .map(|(place, _)| Fact::Rule(case.space.rules.list[place].rule));
     Collision { facts: stays.chain(rules).chain(facts.budget.then_some(Fact::Budget)).collect() }
 }
 

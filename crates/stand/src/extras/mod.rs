@@ -9,13 +9,15 @@
 //! What has to be cleared: margins that are short with the swap and were not before, or were less so. What is only unsure is for a
 //! measurement, not for money; but no extra may make anything unsure that was not.
 
+#[cfg(test)]
+mod against_brute_force;
 mod choices;
 mod collision;
 mod search;
 mod space;
 mod told;
 
-use std::borrow::Cow;
+use std::{borrow::Cow, sync::Arc};
 
 use bike::{Build, Catalogue, Swap};
 use knowledge::{Severity, SlotId};
@@ -33,6 +35,8 @@ pub(crate) use told::{condition, money, nothing_needed, tell};
 
 use choices::Shelf;
 use collision::Collision;
+#[cfg(test)]
+use collision::Fact;
 use search::{Change, Found, Solution, Wanted, search};
 use space::{Choice, Origin, RuleSpace, Rules, SlotSpace, Space, Standing};
 
@@ -165,9 +169,8 @@ impl Offer {
 /// The choices of a slot that are like what is there.
 fn alike(ground: &Ground, slot: &SlotSpace) -> SlotSpace {
     let there = slot.choices.first().and_then(|choice| choice.part.as_ref());
-    let is_alike = |choice: &&Choice| {
-        there.zip(choice.part.as_ref()).is_none_or(|(there, part)| choices::is_alike(ground, part, there))
-    };
+    let is_alike =
+        |choice: &&Choice| there.zip(choice.part.as_ref()).is_none_or(|(there, part)| choices::is_alike(ground, part, there));
     SlotSpace { choices: slot.choices.iter().filter(is_alike).cloned().collect(), fixed: slot.fixed }
 }
 
@@ -189,7 +192,9 @@ pub(crate) struct Case<'m> {
 pub(crate) fn is_needed(mounted: &Mounted<'_>, evaluation: &Evaluation) -> bool {
     let rules = &mounted.ground.knowledge.margins;
     evaluation.margins_after.iter().any(|taken| {
-        rules[taken.rule].severity != Severity::Felt && taken.state() == State::Short && !is_as_before(taken, &evaluation.before.margins)
+        rules[taken.rule].severity != Severity::Felt
+            && taken.state() == State::Short
+            && !is_as_before(taken, &evaluation.before.margins)
     })
 }
 

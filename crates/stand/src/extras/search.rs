@@ -152,10 +152,13 @@ impl Search<'_, '_> {
                 Waiting::Choices { parent, kept, slot, from } => self.choose(&parent, &kept, slot, from),
                 Waiting::Open { node, scope } => self.branch(&node, &scope),
                 Waiting::Content(node) => {
-                    if self.found.solutions.iter().any(|better| better.changes.iter().all(|change| node.changes.iter().any(|other| self.is_like(*change, *other)))) {
+                    if self.found.solutions.iter().any(|better| {
+                        better.changes.iter().all(|change| node.changes.iter().any(|other| self.is_like(*change, *other)))
+                    }) {
                         continue;
                     }
-                    let objecting: Vec<usize> = whole(&node.changes).into_iter().filter(|place| self.wanted.active[*place]).collect();
+                    let objecting: Vec<usize> =
+                        whole(&node.changes).into_iter().filter(|place| self.wanted.active[*place]).collect();
                     if objecting.is_empty() {
                         self.found.solutions.push(Solution { changes: node.changes.clone(), weighed: node.weighed });
                         if self.found.solutions.len() >= self.wanted.solutions {
@@ -199,7 +202,9 @@ impl Search<'_, '_> {
     fn possible(&mut self, slot: usize) -> &[usize] {
         if self.possible[slot].get().is_none() {
             let rules = &self.space.rules;
-            let is_alone = |place: &usize| rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open());
+            let is_alone = |place: &usize| {
+                rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open())
+            };
             let alone: Vec<usize> =
                 rules.of_slot[slot].iter().copied().filter(|place| self.wanted.active[*place]).filter(is_alone).collect();
             let mut chosen = self.there.clone();
@@ -311,10 +316,13 @@ impl Search<'_, '_> {
 
     /// The next of the possible choices of a slot to which no rule objects whose slots are all decided. The parent's changes are on.
     fn next_choice(&mut self, parent: &Node, kept: &[usize], slot: usize, from: usize) -> Option<usize> {
-        let is_decided = |other: usize| other == slot || kept.contains(&other) || parent.is_decided(other) || !self.space.slots[other].is_open();
+        let is_decided = |other: usize| {
+            other == slot || kept.contains(&other) || parent.is_decided(other) || !self.space.slots[other].is_open()
+        };
         let rules = &self.space.rules;
         let is_settled = |place: &usize| rules.list[*place].scope.iter().all(|other| is_decided(*other));
-        let is_alone = |place: &usize| rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open());
+        let is_alone =
+            |place: &usize| rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open());
         let counts = |place: &usize| self.wanted.active[*place] && is_settled(place) && !is_alone(place);
         let decided: Vec<usize> = rules.of_slot[slot].iter().copied().filter(counts).collect();
         let mut found = None;

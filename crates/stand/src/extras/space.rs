@@ -154,7 +154,9 @@ impl Space<'_> {
     pub(crate) fn is_bad(&self, place: usize, value: f64, plus_minus: f64) -> bool {
         let good = match state(value, plus_minus) {
             State::Clear => true,
-            State::Unsure => !self.sure || self.standing[place].taken.is_some_and(|(value, pm)| state(value, pm) == State::Unsure),
+            State::Unsure => {
+                !self.sure || self.standing[place].taken.is_some_and(|(value, pm)| state(value, pm) == State::Unsure)
+            }
             State::Short => false,
         };
         !good && self.rules.list[place].tolerated.is_none_or(|before| value < before - ROUNDING)
@@ -165,7 +167,8 @@ impl Space<'_> {
         let about = &self.ground.knowledge.margins[self.rules.list[place].rule];
         let lookup = Parts { ground: self.ground, chosen, tables: &self.tables, variance: 0.0 };
         let is_there = |slot: SlotId| chosen[slot.index()].is_some();
-        let may_be_empty = about.terms().iter().filter(|term| term.otherwise.is_some()).filter_map(|term| term.of.slot()).collect::<Vec<_>>();
+        let may_be_empty =
+            about.terms().iter().filter(|term| term.otherwise.is_some()).filter_map(|term| term.of.slot()).collect::<Vec<_>>();
         margins::asked(about, &lookup) && about.slots_compared().all(|slot| is_there(slot) || may_be_empty.contains(&slot))
     }
 }

@@ -21,7 +21,8 @@ use super::{
 
 /// Tells what a search for extras gave.
 pub(crate) fn tell(case: &mut Case<'_>, outcome: &Outcome, swap: &Swap, offer: &Offer, telling: Telling<'_>) -> Extras {
-    let sets: Vec<ExtraSet> = outcome.solutions.iter().map(|solution| set(case, outcome, solution, swap, offer, telling)).collect();
+    let sets: Vec<ExtraSet> =
+        outcome.solutions.iter().map(|solution| set(case, outcome, solution, swap, offer, telling)).collect();
     let weighed = offer.shelf.parts;
     let finding = match (sets.first(), &outcome.collision) {
         (Some(set), _) => finding(set, telling),
@@ -151,7 +152,12 @@ fn mass_change(case: &Case<'_>, build: &Build) -> Option<f64> {
         (None, None) => false,
         _ => true,
     };
-    knowledge.slots().map(|slot| slot.0).filter(|slot| differs(*slot)).map(|slot| Some(mass(build, slot)? - mass(before, slot)?)).sum()
+    knowledge
+        .slots()
+        .map(|slot| slot.0)
+        .filter(|slot| differs(*slot))
+        .map(|slot| Some(mass(build, slot)? - mass(before, slot)?))
+        .sum()
 }
 
 fn work_words(case: &Case<'_>, work: usize, amount: usize, telling: Telling<'_>) -> String {
@@ -224,9 +230,14 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
                 let short = short.and_then(|place| sentence(case, place, &there, case.after, telling));
                 let whole = || {
                     let taken = case.taken_there(*rule)?;
-                    (taken.state() != State::Clear).then(|| wording::margin(about, taken.state(), taken, case.after, telling.units))
+                    (taken.state() != State::Clear)
+                        .then(|| wording::margin(about, taken.state(), taken, case.after, telling.units))
                 };
-                told.push(short.or_else(whole).unwrap_or_else(|| format!("And this has to hold as well: {}.", lower_first(&about.name))));
+                told.push(
+                    short
+                        .or_else(whole)
+                        .unwrap_or_else(|| format!("And this has to hold as well: {}.", lower_first(&about.name))),
+                );
             }
             Fact::Budget => {
                 let budget = case.budget.map_or(0.0, |left| left as f64 / 100.0) + swap_cost(case, swap, offer).unwrap_or(0.0);
