@@ -1,5 +1,7 @@
 //! What else a swap takes, from a catalogue of 20,000 parts; and 20,000 forks tried on one bike.
 
+#![allow(clippy::unwrap_used, missing_docs, reason = "a benchmark stops at the first thing that is not there")]
+
 use std::{hint::black_box, sync::Arc};
 
 use bike::{Build, Swap, read::read_build};
@@ -19,12 +21,12 @@ fn build(knowledge: &Knowledge, name: &str) -> Build {
 fn swap(knowledge: &Knowledge, slot: &str, part: &str) -> Swap {
     let catalogue =
         bike::read::read_catalogue(&[demo().join("parts")], knowledge).unwrap_or_else(|problems| panic!("{problems}"));
-    let slot = knowledge.slot(slot).expect("a slot");
-    Swap { set: vec![(slot, Arc::clone(catalogue.get(part).expect("a part")))], ..Swap::default() }
+    let slot = knowledge.slot(slot).unwrap();
+    Swap { set: vec![(slot, Arc::clone(catalogue.get(part).unwrap()))], ..Swap::default() }
 }
 
 fn extras(criterion: &mut Criterion) {
-    let stand = Stand::new(Knowledge::embedded().expect("embedded")).expect("a stand");
+    let stand = Stand::new(Knowledge::embedded().unwrap()).unwrap();
     let knowledge = stand.knowledge();
     let catalogue = large(knowledge, None, PARTS, 1);
     let limits = Limits { rate: Some(60.0), ..Limits::default() };
@@ -38,19 +40,19 @@ fn extras(criterion: &mut Criterion) {
         ("fieldfare.toml", "front_wheel", "withy-622-30-front"),
         ("bittern.toml", "rear_wheel", "withy-584-30-rear-wide"),
     ] {
-        let mounted = stand.mount(build(knowledge, bike)).expect("a bike");
+        let mounted = stand.mount(build(knowledge, bike)).unwrap();
         let swap = swap(knowledge, slot, part);
         group.bench_function(format!("{bike} {slot}={part}"), |b| {
-            b.iter(|| black_box(mounted.extras(black_box(&swap), Telling::default(), &catalogue, &limits).expect("extras")));
+            b.iter(|| black_box(mounted.extras(black_box(&swap), Telling::default(), &catalogue, &limits).unwrap()));
         });
     }
     group.finish();
 }
 
 fn fits(criterion: &mut Criterion) {
-    let stand = Stand::new(Knowledge::embedded().expect("embedded")).expect("a stand");
+    let stand = Stand::new(Knowledge::embedded().unwrap()).unwrap();
     let knowledge = stand.knowledge();
-    let slot = knowledge.slot("fork").expect("a fork");
+    let slot = knowledge.slot("fork").unwrap();
     let forks = large(knowledge, Some(knowledge.slot_of(slot).kind), PARTS, 2);
     // Extras come from the demo's own parts, beside the forks.
     let mut catalogue = forks;
@@ -59,11 +61,11 @@ fn fits(criterion: &mut Criterion) {
     for part in demo_parts.iter() {
         assert!(catalogue.add(bike::Part::clone(part)).is_ok(), "ids differ");
     }
-    let mounted = stand.mount(build(knowledge, "heron.toml")).expect("a bike");
+    let mounted = stand.mount(build(knowledge, "heron.toml")).unwrap();
     let mut group = criterion.benchmark_group("fits");
     group.sample_size(10);
     group.bench_function("20,000 forks on one bike", |b| {
-        b.iter(|| black_box(mounted.fits(slot, Telling::default(), &catalogue, &Limits::default()).expect("a list")));
+        b.iter(|| black_box(mounted.fits(slot, Telling::default(), &catalogue, &Limits::default()).unwrap()));
     });
     group.finish();
 }

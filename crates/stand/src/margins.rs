@@ -67,7 +67,7 @@ pub(crate) fn take<L: Lookup>(rule: &MarginRule, lookup: &mut L) -> Option<Readi
             term(bound, -sign, lookup)?;
             Some(Reading { value: margin, filled: [value, low, high] })
         }
-        MarginKind::Alike { one, other } => names(one, other, lookup, |one, other| one.is(other)),
+        MarginKind::Alike { one, other } => names(one, other, lookup, is_same),
         MarginKind::OneOf { one, others } => names(one, others, lookup, |one, others| others.holds(one)),
         MarginKind::Multiple { count, of } => {
             let count = term(count, 1.0, lookup)?;
@@ -133,15 +133,15 @@ pub(crate) enum Name<'p> {
     Several(&'p [std::sync::Arc<knowledge::Standard>]),
 }
 
-impl Name<'_> {
-    fn is(&self, other: &Name<'_>) -> bool {
-        match (self, other) {
-            (Name::Word(one), Name::Word(other)) => one == other,
-            (Name::Standard(one, _), Name::Standard(other, _)) => one == other,
-            _ => false,
-        }
+fn is_same(one: &Name<'_>, other: &Name<'_>) -> bool {
+    match (one, other) {
+        (Name::Word(one), Name::Word(other)) => one == other,
+        (Name::Standard(one, _), Name::Standard(other, _)) => one == other,
+        _ => false,
     }
+}
 
+impl Name<'_> {
     fn holds(&self, one: &Name<'_>) -> bool {
         matches!((self, one), (Name::Several(list), Name::Standard(one, _)) if list.iter().any(|each| **each == **one))
     }

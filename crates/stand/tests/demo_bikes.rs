@@ -182,7 +182,7 @@ fn linear_tolerances_agree_with_monte_carlo() {
             // A margin that is an absolute value (equal or not, how far it moved) has a kink where the linear view ends.
             let rule = stand.knowledge().margins.iter().find(|rule| rule.id == m.id).unwrap();
             let has_kink = matches!(rule.kind, MarginKind::Same { .. } | MarginKind::Between { .. });
-            if !has_kink && !rule.terms().into_iter().any(|term| term.is_change()) {
+            if !has_kink && !rule.terms().into_iter().any(knowledge::Term::is_change) {
                 check(&m.id, m.plus_minus, 1e-4);
             }
         }

@@ -2,6 +2,7 @@
 //! rule is exercised as soon as it is written; one for which no case can be made fails here.
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "counts within the bounds of their attributes")]
 
 use std::{collections::HashMap, path::Path, sync::Arc};
 

@@ -60,7 +60,7 @@ pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands
 /// Every part for one place, the best first.
 pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> String {
     let mut page = Page { text: String::new(), width: printer.width(), colour: printer.colour() };
-    let there = fits.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), |part| described(part));
+    let there = fits.on_the_bike.as_ref().map_or_else(|| "nothing".to_owned(), described);
     page.paragraph("", &format!("{}: {} now: {there}", fits.bike, lower(&fits.label)));
     let currency = fits.currency.as_deref();
     let mut verdict = None;

@@ -3,6 +3,8 @@
 //! Trying everything shares no code with the search but the rules themselves: each bike is put together, and its joints taken as an
 //! answer takes them.
 
+use std::sync::Arc;
+
 use bike::{Catalogue, Part};
 use knowledge::Knowledge;
 use rand::{Rng, SeedableRng, rngs::StdRng};

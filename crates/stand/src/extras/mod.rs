@@ -17,7 +17,7 @@ mod search;
 mod space;
 mod told;
 
-use std::{borrow::Cow, sync::Arc};
+use std::borrow::Cow;
 
 use bike::{Build, Catalogue, Swap};
 use knowledge::{Severity, SlotId};
@@ -269,14 +269,12 @@ impl<'m> Case<'m> {
         if !changes.iter().any(shapes) {
             return self.whole_there.clone();
         }
-        match self.mounted.evaluate_build(&self.with(changes), |rule| self.mounted.ground.is_of_the_whole(rule)) {
-            Ok(evaluation) => self.objections(&evaluation),
-            // A bicycle that cannot stand is no solution; every rule of the whole says so.
-            Err(_) => {
-                let rules = &self.space.rules.list;
-                (0..rules.len()).filter(|place| rules[*place].of_the_whole).collect()
-            }
+        if let Ok(evaluation) = self.mounted.evaluate_build(&self.with(changes), |rule| ground.is_of_the_whole(rule)) {
+            return self.objections(&evaluation);
         }
+        // A bicycle that cannot stand is no solution; every rule of the whole says so.
+        let rules = &self.space.rules.list;
+        (0..rules.len()).filter(|place| rules[*place].of_the_whole).collect()
     }
 
     /// The bike with the swap and these changes.

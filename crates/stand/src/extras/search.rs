@@ -333,14 +333,11 @@ impl Search<'_, '_> {
                 continue;
             }
             self.chosen[slot] = choice.part.as_deref();
-            match decided.iter().find(|rule| self.space.objects(**rule, &self.chosen)) {
-                Some(rule) => {
-                    self.found.objected.insert(*rule);
-                }
-                None => {
-                    found = Some(place);
-                    break;
-                }
+            if let Some(rule) = decided.iter().find(|rule| self.space.objects(**rule, &self.chosen)) {
+                self.found.objected.insert(*rule);
+            } else {
+                found = Some(place);
+                break;
             }
         }
         self.chosen[slot] = self.there[slot];
