@@ -1,6 +1,6 @@
 //! The sheet for the rider as one HTML file: nothing outside it, no script, readable from a telephone to a wall, and on A4 paper.
 //!
-//! Order: short answer, drawing with parts list, what moves, what it must clear, what else it takes, what was not checked, cost, what
+//! Order: short answer, drawing with parts list, what moves, what else it takes, what it must clear, what was not checked, cost, what
 //! else could be done, what to measure first,
 //! how the chart was read, assumptions, cautions, sources, title block (ISO 7200). On a wide screen the short answer stands beside
 //! the drawing; the order in the file stays.
@@ -79,8 +79,8 @@ fn body(answer: &Answer, units: Units) -> Markup {
                 (view(answer, units))
                 (what_moves(answer, units))
             }
-            (what_it_must_clear(answer, units))
             (extras(answer, units))
+            (what_it_must_clear(answer, units))
             div.rest {
                 (not_checked(answer))
                 (cost(answer, units))
@@ -379,8 +379,14 @@ fn gauge_item(margin: &Margin, units: Units) -> Markup {
     }
 }
 
+/// Clear margins shown at once.
+const CLEAR_SHOWN: usize = 9;
+
 fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
     let (felt, must): (Vec<&Margin>, Vec<&Margin>) = answer.margins.iter().partition(|m| m.severity == Severity::Felt);
+    // What is not clear, and the closest of what is; the rest unfolds.
+    let open = must.iter().filter(|margin| margin.state != State::Clear).count();
+    let shown = must.len().min(open + CLEAR_SHOWN);
     html! {
         section.clears {
             h2 { "What it must clear" }
@@ -388,7 +394,13 @@ fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
                 p { "No check could be made." }
             } @else {
                 p.small { "Worst first. The upright line is zero; the hatched side is too little. The band is the tolerance; a small triangle under the line is where it stood before." }
-                ul.gauges { @for margin in must { (gauge_item(margin, units)) } }
+                ul.gauges { @for margin in &must[..shown] { (gauge_item(margin, units)) } }
+                @if shown < must.len() {
+                    details {
+                        summary { (must.len() - shown) " more checks that are clear" }
+                        ul.gauges { @for margin in &must[shown..] { (gauge_item(margin, units)) } }
+                    }
+                }
             }
             @if !felt.is_empty() {
                 h3 { "What a rider would feel" }

@@ -95,7 +95,7 @@ pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
         (Verdict::Fits, _) if in_doubt => chart.finding.clone(),
         (Verdict::Fits, _) => "Every check that could be made is clear.".to_owned(),
         (Verdict::FitsWithExtras, _) => {
-            format!("It goes, but {}", lower_first(extras.map_or("", |extras| &extras.finding)))
+            format!("It goes, but {}", lower_first(&extras.map(crate::extras::in_short).unwrap_or_default()))
         }
         (Verdict::MeasureFirst, _) => format!("Measure first. {because}"),
         (_, true) => format!("Not because of the swap, but: {}", lower_first(&because)),
@@ -107,6 +107,7 @@ pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
     let mut summary = Vec::new();
     if verdict == Verdict::FitsWithExtras {
         summary.push(format!("With the swap alone: {}", lower_first(&because)));
+        summary.extend(extras.map(|extras| extras.finding.clone()));
     }
     if let Some(extras) = extras.filter(|extras| !extras.collision.is_empty()) {
         summary.push(extras.finding.clone());

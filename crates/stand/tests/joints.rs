@@ -225,8 +225,15 @@ fn with_numbers<'s>(stand: &'s Stand, base: &Build, rule: &MarginRule, numbers: 
 /// Whether some numbers give a rule a margin as wanted (`up`: clear, else short): places are tried coarsely all together, then, from the
 /// best of these, one after the other finely.
 fn reaches(stand: &Stand, base: &Build, rule: &MarginRule, up: bool) -> bool {
+    let may_be_empty = rule.terms().iter().any(|term| term.otherwise.is_some());
+    let all = places(&rule.terms());
+    // A term that counts something else for an empty slot is tried with the slot empty too.
+    let stated: Vec<&Term> = rule.terms().into_iter().filter(|term| term.otherwise.is_none()).collect();
+    reaches_with(stand, base, rule, up, &all) || (may_be_empty && reaches_with(stand, base, rule, up, &places(&stated)))
+}
+
+fn reaches_with(stand: &Stand, base: &Build, rule: &MarginRule, up: bool, places: &[Place]) -> bool {
     let knowledge = stand.knowledge();
-    let places = places(&rule.terms());
     let is_wanted = |margin: f64| if up { margin >= 0.0 } else { margin < 0.0 };
     let steps = [0.02, 0.98, 0.5, 0.25, 0.75, 0.35, 0.65, 0.42, 0.58];
     let count = steps.len().pow(u32::try_from(places.len().min(4)).unwrap());

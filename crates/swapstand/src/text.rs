@@ -45,11 +45,11 @@ pub(crate) fn answer(answer: &Answer, units: Units, detail: Detail, as_it_stands
         page.changes(answer, units, detail);
     }
     page.margins(answer, units, detail);
-    page.not_checked(answer, detail);
     page.extras(answer, units);
     page.cost(answer, units);
     page.alternatives(answer);
     page.measure_first(answer);
+    page.not_checked(answer, detail);
     page.chart(answer, units, detail == Detail::Full || as_it_stands);
     page.assumptions(answer, units);
     page.cautions(answer);
@@ -100,7 +100,8 @@ pub(crate) fn fits(fits: &Fits, most: usize, units: Units, printer: Printer) -> 
     page.blank();
     let left = fits.rows.len().saturating_sub(most);
     let more = if left > 0 { format!("; {left} more (--most {})", fits.rows.len()) } else { String::new() };
-    page.paragraph("", &format!("{} parts tried{more}", fits.rows.len()));
+    let tried = if fits.rows.len() == 1 { "1 part tried".to_owned() } else { format!("{} parts tried", fits.rows.len()) };
+    page.paragraph("", &format!("{tried}{more}"));
     page.text
 }
 
@@ -182,7 +183,7 @@ impl Page {
     }
 
     fn changes(&mut self, answer: &Answer, units: Units, detail: Detail) {
-        if detail == Detail::Short && answer.changes.iter().all(|change| change.change == 0.0) {
+        if detail == Detail::Short && answer.changes.iter().all(|change| !change.main || change.change == 0.0) {
             return;
         }
         for pose in [Pose::Unladen, Pose::Sagged] {
@@ -244,6 +245,8 @@ impl Page {
         if !checks.is_empty() {
             self.heading("What it must clear");
         }
+        // What will not be felt is no news.
+        let felt: Vec<&Margin> = felt.into_iter().filter(|m| detail == Detail::Full || m.state != State::Clear).collect();
         let clear = checks.iter().filter(|m| m.state == State::Clear).count();
         let mut listed = 0;
         for margin in checks {

@@ -41,7 +41,7 @@ fn a_first_visitor_is_greeted() {
 #[test]
 fn help_screens() {
     assert_snapshot!("help", seen(&["--help"]));
-    for command in ["try", "check", "parts", "schema", "completions", "man"] {
+    for command in ["try", "fits", "check", "parts", "schema", "completions", "man"] {
         assert_snapshot!(format!("help_{command}"), seen(&[command, "--help"]));
     }
 }
@@ -51,6 +51,46 @@ fn a_longer_fork_on_a_hardtail() {
     assert_snapshot!("heron_150", seen(&["try", "demo/heron.toml", "--set", "fork=tarn-150"]));
     assert_snapshot!("heron_150_full", seen(&["try", "demo/heron.toml", "--set", "fork=tarn-150", "--full"]));
     assert_snapshot!("heron_150_imperial", seen(&["try", "demo/heron.toml", "--set", "fork=tarn-150", "--units", "imperial"]));
+}
+
+#[test]
+fn a_swap_that_takes_more_than_itself() {
+    assert_snapshot!("extras_pack", seen(&["try", "demo/heron.toml", "--set", "cassette=oxbow-11s-11-42", "--rate", "60"]));
+    assert_snapshot!("extras_budget", seen(&["try", "demo/heron.toml", "--set", "bar=yoke-20", "--budget", "100", "--new"]));
+    assert_snapshot!("extras_keep", seen(&["try", "demo/heron.toml", "--set", "bar=yoke-20", "--keep", "stem"]));
+    assert_snapshot!("extras_rotor", seen(&["try", "demo/heron.toml", "--set", "front_rotor=quern-203"]));
+    assert_snapshot!("extras_work", seen(&["try", "demo/heron.toml", "--set", "fork=tarn-140"]));
+}
+
+#[test]
+fn everything_for_one_place() {
+    assert_snapshot!("fits_forks", seen(&["fits", "demo/heron.toml", "--slot", "fork", "--most", "6"]));
+    assert_snapshot!("fits_by_name", seen(&["fits", "demo/fieldfare.toml", "--slot", "Front tyre", "--new", "--rate", "55"]));
+    let output = run(&["fits", "demo/heron.toml", "--slot", "fork", "--json"]);
+    assert!(output.status.success() && output.stderr.is_empty());
+    let fits: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!((fits["format"].as_str(), fits["slot"].as_str()), (Some("swapstand-fits-0"), Some("fork")));
+    let rows = fits["rows"].as_array().unwrap();
+    assert_eq!(rows.len(), 11);
+    // The best first: what fits stands before what does not.
+    let verdicts: Vec<&str> = rows.iter().map(|row| row["verdict"].as_str().unwrap()).collect();
+    let last_that_goes = verdicts.iter().rposition(|verdict| verdict.starts_with("fits")).unwrap();
+    assert!(verdicts[..=last_that_goes].iter().all(|verdict| verdict.starts_with("fits")), "{verdicts:?}");
+}
+
+#[test]
+fn wrong_terms_are_pointed_out() {
+    assert_snapshot!("wrong_slot", seen(&["fits", "demo/heron.toml", "--slot", "forc"]));
+    assert_snapshot!("wrong_terms", seen(&["try", "demo/heron.toml", "--set", "bar=yoke-20", "--budget=-5", "--keep", "stm"]));
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("joints")).unwrap();
+    let joint = "[[joint]]\nid = \"bell.bar\"\nname = \"Bell\"\nslot = \"bar\"\nseverity = \"works badly\"\nsame = [\"bar.diameter\", \"bar.rise.x\"]\nwithin = \"1 deg\"\nclear = \"a\"\nshort = \"b\"\n";
+    fs::write(folder.path().join("joints/bells.toml"), joint).unwrap();
+    let output = run(&["check", "demo/heron.toml", "--knowledge", folder.path().to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2));
+    let report = String::from_utf8(output.stderr).unwrap();
+    assert!(report.contains("joints/bells.toml:6:") && report.contains("has no figures"), "{report}");
+    assert!(report.contains("has no `source`"), "{report}");
 }
 
 #[test]

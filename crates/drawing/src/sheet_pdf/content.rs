@@ -42,8 +42,8 @@ pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail)
     let mut all = short_answer(answer, units, s);
     for section in [
         what_moves(answer, units, s),
-        what_it_must_clear(answer, units, s, detail),
         extras(answer, units, s),
+        what_it_must_clear(answer, units, s, detail),
         not_checked(answer, s, detail),
         cost(answer, units, s),
         alternatives(answer, s),

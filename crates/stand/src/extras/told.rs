@@ -56,19 +56,27 @@ pub(crate) fn nothing_needed(offer: &Offer) -> Extras {
 }
 
 fn finding(set: &ExtraSet, telling: Telling<'_>) -> String {
-    let parts = set.items.iter().filter(|item| item.part.is_some()).count();
     let what: Vec<String> = set.items.iter().map(|item| lower_first(&item_words(item))).collect();
-    let count = match (parts, set.items.len()) {
-        (0, 1) => "It takes some work:".to_owned(),
-        (0, _) => "It takes no further part, only this:".to_owned(),
-        (1, 1) => "It takes one more part:".to_owned(),
-        (n, m) if n == m => format!("It takes {} more parts:", count_word(n)),
-        (1, _) => "It takes one more part and some work:".to_owned(),
-        (n, _) => format!("It takes {} more parts and some work:", count_word(n)),
-    };
     let all_in = set.all_in.map(|sum| format!("; {} all in", money(sum, telling))).unwrap_or_default();
     let sure = if set.sure { "" } else { " Something about it stays unsure: measure before you buy." };
-    format!("{count} {}{all_in}.{sure}", joined(&what))
+    format!("{}: {}{all_in}.{sure}", count(set), joined(&what))
+}
+
+/// How many things a set takes: `It takes four more parts`.
+fn count(set: &ExtraSet) -> String {
+    let parts = set.items.iter().filter(|item| item.part.is_some()).count();
+    match (parts, set.items.len()) {
+        (0, _) => "It takes no further part, only some work".to_owned(),
+        (1, 1) => "It takes one more part".to_owned(),
+        (n, m) if n == m => format!("It takes {} more parts", count_word(n)),
+        (1, _) => "It takes one more part and some work".to_owned(),
+        (n, _) => format!("It takes {} more parts and some work", count_word(n)),
+    }
+}
+
+/// The finding without its items, for a headline.
+pub(crate) fn in_short(extras: &Extras) -> String {
+    extras.sets.first().map(|set| format!("{}.", count(set))).unwrap_or_default()
 }
 
 /// An item in a sentence: `front wheel (Reedling 29 front)`.
@@ -218,8 +226,8 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
                 let about = &knowledge.slots[*slot];
                 let name = there[*slot].map(|part| wording::described(knowledge, part, telling.units)).unwrap_or_default();
                 let on_trial = swap.set.iter().any(|set| set.0.index() == *slot);
-                let what = if on_trial { "on trial is" } else { "stays:" };
-                told.push(format!("The {} {what} {name}.", lower_first(&about.name)));
+                let how = if on_trial { "on trial" } else { "stays" };
+                told.push(format!("{} ({how}): {name}.", about.name));
             }
             Fact::Rule(rule) => {
                 let place = case.space.rules.list.iter().position(|space| space.rule == *rule);
