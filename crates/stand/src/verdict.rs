@@ -112,7 +112,8 @@ pub(crate) fn words(short: &ShortAnswer<'_>) -> (String, Vec<String>) {
     if let Some(extras) = extras.filter(|extras| !extras.collision.is_empty()) {
         summary.push(extras.finding.clone());
     }
-    if swapped {
+    // Of a chain or a brake nobody asks what it does to the angles.
+    if swapped && changes.iter().any(|change| change.change != 0.0) {
         summary.extend(what_moves(ground, units, changes));
     }
     let others = margins.iter().filter(|m| m.severity != Severity::Felt && m.state != State::Clear).count().saturating_sub(1);

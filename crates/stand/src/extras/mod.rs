@@ -65,8 +65,8 @@ pub struct Limits {
 
 /// Solutions looked for.
 pub(crate) const MOST_SOLUTIONS: usize = 3;
-/// Nodes after which a search is given up: a few seconds. It says so then.
-pub(crate) const MOST_NODES: usize = 2_000_000;
+/// Nodes after which a search is given up, after a few seconds; the answer says so then.
+pub(crate) const MOST_NODES: usize = 200_000;
 
 /// What a search for extras gives.
 #[derive(Debug)]

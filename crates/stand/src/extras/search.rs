@@ -282,7 +282,9 @@ impl Search<'_, '_> {
                 counted.extend(scope);
             }
         }
-        let fewest = asked.into_iter().min_by_key(|asked| asked.2.len());
+        // The rule that leaves the fewest choices is branched on: what cannot be cleared is found out before what can.
+        let choices = |scope: &[usize]| scope.iter().map(|slot| self.possible[*slot].get().map_or(0, Vec::len)).sum::<usize>();
+        let fewest = asked.into_iter().min_by_key(|asked| choices(&asked.2));
         let (weighed, changes) = (node.weighed, node.changes.len());
         match fewest {
             None => self.queue.push(weighed, changes, Waiting::Content(node)),

@@ -26,7 +26,7 @@ pub(crate) fn tell(case: &mut Case<'_>, outcome: &Outcome, swap: &Swap, offer: &
     let weighed = offer.shelf.parts;
     let finding = match (sets.first(), &outcome.collision) {
         (Some(set), _) => finding(set, telling),
-        (None, Some(_)) => "Nothing in the catalogue makes it go together.".to_owned(),
+        (None, Some(_)) => "Nothing in the catalogue cures that.".to_owned(),
         (None, None) => "The search was given up before it found a set that works.".to_owned(),
     };
     let of_the_catalogue = format!("{weighed} parts of the catalogue were weighed");
