@@ -12,7 +12,7 @@ use crate::{
     answer::{Alternative, FITS_FORMAT, FitExtras, FitRow, Fits, State, Verdict, Worst},
     consequence::{self, Consequence},
     evaluation::{Evaluation, Taken},
-    extras::{self, Case, Limits, Offer, Used},
+    extras::{self, Case, Limits, Offer, Settled, Used},
     problem::StandProblem,
     report::severity,
     verdict::{self, lower_first},
@@ -47,67 +47,113 @@ impl Tried {
     }
 }
 
-/// Tries a part in a slot, with the rest of a swap.
-fn try_part(
-    mounted: &Mounted<'_>,
-    rest: &Swap,
+/// Parts tried in one slot, with the rest of a swap.
+struct Trials<'t> {
+    mounted: &'t Mounted<'t>,
+    rest: &'t Swap,
     slot: SlotId,
-    part: &Arc<Part>,
-    offer: &Offer,
-    limits: &Limits,
-    telling: Telling<'_>,
-) -> Tried {
-    let ground = mounted.ground;
-    let mut swap = rest.clone();
-    swap.set.retain(|set| set.0 != slot);
-    swap.set.push((slot, Arc::clone(part)));
-    let after = mounted.build.with(&swap, &ground.knowledge);
-    let own: Option<f64> =
-        swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1));
-    let evaluation = match mounted.evaluate_build(&after, |_| true) {
-        Ok(evaluation) => evaluation,
-        Err(problem) => {
-            let because = format!("The bicycle cannot stand like that: {problem}.");
-            let worst = Worst {
-                id: "stands".to_owned(),
-                label: "Stands on its wheels".to_owned(),
-                dimension: "number".to_owned(),
-                margin: -1.0,
-                plus_minus: 0.0,
-                state: State::Short,
-                severity: crate::answer::Severity::DoesNotGo,
-                because,
-            };
-            let consequence = Consequence { times_noticed: f64::INFINITY, words: "the bicycle cannot stand".to_owned() };
-            return Tried {
-                part: Arc::clone(part),
-                verdict: Verdict::DoesNotFit,
-                worst: Some(worst),
-                extras: None,
-                all_in: own,
-                consequence,
-            };
+    offer: &'t Offer,
+    limits: &'t Limits,
+    telling: Telling<'t>,
+    settled: Settled,
+}
+
+impl<'t> Trials<'t> {
+    fn new(
+        mounted: &'t Mounted<'t>,
+        rest: &'t Swap,
+        slot: SlotId,
+        offer: &'t Offer,
+        limits: &'t Limits,
+        telling: Telling<'t>,
+    ) -> Self {
+        let others = rest.set.iter().map(|set| set.0).chain(rest.unset.iter().copied());
+        let swapped = others.chain([slot]).map(SlotId::index).collect();
+        let settled = Settled::new(swapped, mounted.ground.knowledge.slots.len());
+        Self { mounted, rest, slot, offer, limits, telling, settled }
+    }
+
+    /// Tries a part.
+    fn try_part(&self, part: &Arc<Part>) -> Tried {
+        let Self { mounted, rest, slot, offer, limits, telling, ref settled } = *self;
+        let ground = mounted.ground;
+        let mut swap = rest.clone();
+        swap.set.retain(|set| set.0 != slot);
+        swap.set.push((slot, Arc::clone(part)));
+        let after = mounted.build.with(&swap, &ground.knowledge);
+        let own: Option<f64> =
+            swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1));
+        let evaluation = match mounted.evaluate_build(&after, |_| true) {
+            Ok(evaluation) => evaluation,
+            Err(problem) => {
+                let because = format!("The bicycle cannot stand like that: {problem}.");
+                let worst = Worst {
+                    id: "stands".to_owned(),
+                    label: "Stands on its wheels".to_owned(),
+                    dimension: "number".to_owned(),
+                    margin: -1.0,
+                    plus_minus: 0.0,
+                    state: State::Short,
+                    severity: crate::answer::Severity::DoesNotGo,
+                    because,
+                };
+                let consequence = Consequence { times_noticed: f64::INFINITY, words: "the bicycle cannot stand".to_owned() };
+                return Tried {
+                    part: Arc::clone(part),
+                    verdict: Verdict::DoesNotFit,
+                    worst: Some(worst),
+                    extras: None,
+                    all_in: own,
+                    consequence,
+                };
+            }
+        };
+        let mut verdict = verdict::of(&ground.knowledge, &evaluation.margins_after);
+        let mut extras = None;
+        if extras::is_needed(mounted, &evaluation) && !offer.is_hopeless(mounted, &swap, &evaluation) {
+            let fixed = offer.fixed_by(mounted, &swap, &after);
+            let mut case = Case::new(mounted, &swap, &after, &evaluation, offer, &fixed, limits).settled_by(settled);
+            if let Some(solution) = case.best(MOST_NODES_EACH) {
+                let choices = solution.changes.iter().map(|change| case.choice(*change));
+                let (price, minutes) =
+                    choices.fold((0.0, 0.0), |sum, choice| (sum.0 + choice.money as f64 / 100.0, sum.1 + choice.minutes));
+                let mut slots: Vec<usize> = solution.changes.iter().map(|change| change.0).collect();
+                slots.sort_unstable();
+                let slots = slots.iter().map(|slot| ground.knowledge.slots[*slot].id.clone()).collect();
+                // Where nothing was wrong before, nothing is tolerated after.
+                let was_clean = verdict::of(&ground.knowledge, &evaluation.before.margins) == Verdict::Fits;
+                let with_extras = || with_extras(mounted, &case.with(&solution.changes)).unwrap_or(verdict);
+                verdict = if was_clean { Verdict::FitsWithExtras } else { with_extras() };
+                extras = Some(FitExtras { slots, price, minutes });
+            }
         }
-    };
-    let mut verdict = verdict::of(&ground.knowledge, &evaluation.margins_after);
-    let mut extras = None;
-    if extras::is_needed(mounted, &evaluation) && !offer.is_hopeless(mounted, &swap, &evaluation) {
-        let fixed = offer.fixed_by(mounted, &swap, &after);
-        let mut case = Case::new(mounted, &swap, &after, &evaluation, offer, &fixed, limits);
-        if let Some(solution) = case.best(MOST_NODES_EACH) {
-            let choices = solution.changes.iter().map(|change| case.choice(*change));
-            let (price, minutes) =
-                choices.fold((0.0, 0.0), |sum, choice| (sum.0 + choice.money as f64 / 100.0, sum.1 + choice.minutes));
-            let mut slots: Vec<usize> = solution.changes.iter().map(|change| change.0).collect();
-            slots.sort_unstable();
-            let slots = slots.iter().map(|slot| ground.knowledge.slots[*slot].id.clone()).collect();
-            verdict = with_extras(mounted, &case.with(&solution.changes)).unwrap_or(verdict);
-            extras = Some(FitExtras { slots, price, minutes });
+        let worst = worst(mounted, &evaluation, &after, telling);
+        let all_in = own.map(|own| own + extras.as_ref().map_or(0.0, |extras| extras.price));
+        Tried {
+            part: Arc::clone(part),
+            verdict,
+            worst,
+            extras,
+            all_in,
+            consequence: consequence::of(ground, &evaluation, telling),
         }
     }
-    let worst = worst(mounted, &evaluation, &after, telling);
-    let all_in = own.map(|own| own + extras.as_ref().map_or(0.0, |extras| extras.price));
-    Tried { part: Arc::clone(part), verdict, worst, extras, all_in, consequence: consequence::of(ground, &evaluation, telling) }
+
+    /// Tries all parts of a catalogue that may go there; the best first.
+    fn try_all(&self, catalogue: &Catalogue) -> Vec<Tried> {
+        let kind = self.mounted.ground.knowledge.slot_of(self.slot).kind;
+        let is_wanted = |part: &&Arc<Part>| self.limits.used == Used::Allowed || part.condition == bike::Condition::New;
+        let parts: Vec<&Arc<Part>> = catalogue.of_kind(kind).filter(is_wanted).collect();
+        let mut tried: Vec<Tried> = parts.into_par_iter().map(|part| self.try_part(part)).collect();
+        tried.par_sort_by(|a, b| {
+            order(a.verdict)
+                .cmp(&order(b.verdict))
+                .then_with(|| by_money(a.all_in, b.all_in))
+                .then_with(|| a.consequence.times_noticed.total_cmp(&b.consequence.times_noticed))
+                .then_with(|| a.part.name.cmp(&b.part.name))
+        });
+        tried
+    }
 }
 
 /// How a bike reads once its extras are on.
@@ -155,31 +201,6 @@ fn by_money(a: Option<f64>, b: Option<f64>) -> Ordering {
     a.unwrap_or(f64::INFINITY).total_cmp(&b.unwrap_or(f64::INFINITY))
 }
 
-/// Tries all parts that may go in a slot.
-fn try_all(
-    mounted: &Mounted<'_>,
-    rest: &Swap,
-    slot: SlotId,
-    catalogue: &Catalogue,
-    offer: &Offer,
-    limits: &Limits,
-    telling: Telling<'_>,
-) -> Vec<Tried> {
-    let kind = mounted.ground.knowledge.slot_of(slot).kind;
-    let is_wanted = |part: &&Arc<Part>| limits.used == Used::Allowed || part.condition == bike::Condition::New;
-    let parts: Vec<&Arc<Part>> = catalogue.of_kind(kind).filter(is_wanted).collect();
-    let mut tried: Vec<Tried> =
-        parts.into_par_iter().map(|part| try_part(mounted, rest, slot, part, offer, limits, telling)).collect();
-    tried.par_sort_by(|a, b| {
-        order(a.verdict)
-            .cmp(&order(b.verdict))
-            .then_with(|| by_money(a.all_in, b.all_in))
-            .then_with(|| a.consequence.times_noticed.total_cmp(&b.consequence.times_noticed))
-            .then_with(|| a.part.name.cmp(&b.part.name))
-    });
-    tried
-}
-
 /// Every part of the catalogue for a slot, tried on the bike; the best first.
 pub(crate) fn fits(
     mounted: &Mounted<'_>,
@@ -190,7 +211,8 @@ pub(crate) fn fits(
 ) -> Result<Fits, StandProblem> {
     let knowledge = &mounted.ground.knowledge;
     let offer = Offer::new(mounted, catalogue, limits)?;
-    let tried = try_all(mounted, &Swap::default(), slot, catalogue, &offer, limits, telling);
+    let rest = Swap::default();
+    let tried = Trials::new(mounted, &rest, slot, &offer, limits, telling).try_all(catalogue);
     let about = knowledge.slot_of(slot);
     let note = |part: &Part| wording::part_note(knowledge, part, telling.units);
     let rows = tried.into_par_iter().map(|tried| tried.into_row(mounted, telling));
@@ -237,7 +259,8 @@ fn of_slot(
     let about = knowledge.slot_of(slot);
     let there = mounted.build.part(slot);
     let mut list = vec![keep(mounted, swap, slot, offer, telling)];
-    let own = try_part(mounted, swap, slot, proposed, offer, limits, telling);
+    let trials = Trials::new(mounted, swap, slot, offer, limits, telling);
+    let own = trials.try_part(proposed);
     let acceptable = |tried: &&Tried| {
         order(tried.verdict) <= order(Verdict::MeasureFirst)
             && tried.part != *proposed
@@ -246,7 +269,7 @@ fn of_slot(
             // What nobody can buy is no alternative.
             && tried.all_in.is_some()
     };
-    let all = try_all(mounted, swap, slot, catalogue, offer, limits, telling);
+    let all = trials.try_all(catalogue);
     let proposed_goes = order(own.verdict) <= order(Verdict::MeasureFirst);
     let is_cheaper = |tried: &&Tried| !proposed_goes || by_money(tried.all_in, own.all_in) == Ordering::Less;
     let mut cheaper: Vec<&Tried> = all.iter().filter(acceptable).filter(is_cheaper).collect();

@@ -38,6 +38,7 @@ use collision::Collision;
 #[cfg(test)]
 use collision::Fact;
 use search::{Change, Found, Solution, Wanted, search};
+pub(crate) use space::Settled;
 use space::{Choice, Origin, RuleSpace, Rules, SlotSpace, Space, Standing};
 
 /// Used parts or not.
@@ -240,7 +241,7 @@ impl<'m> Case<'m> {
         } else {
             Cow::Borrowed(&offer.tables[..])
         };
-        let space = Space { ground, slots, rules: &offer.rules, standing, tables, sure: true };
+        let space = Space { ground, slots, rules: &offer.rules, standing, tables, sure: true, settled: None };
         // What the swap itself costs leaves so much of the budget.
         let spent: f64 = swap.set.iter().map(|(slot, part)| part.price.unwrap_or(0.0) + offer.shelf.work(ground, *slot).1).sum();
         let budget = limits.budget.map(|budget| choices::hundredths(budget - spent));
@@ -292,6 +293,12 @@ impl<'m> Case<'m> {
         search(&self.space, &wanted, &mut |changes| self.ask_whole(changes))
     }
 
+    /// Uses what is settled for a list of swaps in the same slots.
+    pub(crate) fn settled_by(mut self, settled: &'m Settled) -> Self {
+        self.space.settled = Some((settled, false));
+        self
+    }
+
     /// The best set alone, if there is one.
     pub(crate) fn best(&mut self, most_nodes: usize) -> Option<Solution> {
         let active = vec![true; self.space.rules.list.len()];
@@ -300,6 +307,7 @@ impl<'m> Case<'m> {
             return alike.solutions.into_iter().next();
         }
         self.space.slots.clone_from(&self.all);
+        self.space.settled = self.space.settled.map(|(settled, _)| (settled, true));
         self.search_for(&active, 1, most_nodes).solutions.into_iter().next()
     }
 

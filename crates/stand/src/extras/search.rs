@@ -201,23 +201,8 @@ impl Search<'_, '_> {
     /// Choices of a slot, but what is there, to which no rule objects that looks at nothing else that could change.
     fn possible(&mut self, slot: usize) -> &[usize] {
         if self.possible[slot].get().is_none() {
-            let rules = &self.space.rules;
-            let is_alone = |place: &usize| {
-                rules.list[*place].scope.iter().all(|other| *other == slot || !self.space.slots[*other].is_open())
-            };
-            let alone: Vec<usize> =
-                rules.of_slot[slot].iter().copied().filter(|place| self.wanted.active[*place]).filter(is_alone).collect();
-            let mut chosen = self.there.clone();
-            let mut list = Vec::new();
-            for (place, choice) in self.space.slots[slot].choices.iter().enumerate().skip(1) {
-                chosen[slot] = choice.part.as_deref();
-                match alone.iter().find(|rule| self.space.objects(**rule, &chosen)) {
-                    Some(rule) => {
-                        self.found.objected.insert(*rule);
-                    }
-                    None => list.push(place),
-                }
-            }
+            let (list, objected) = self.space.possible(slot, self.wanted.active);
+            self.found.objected.extend(objected);
             let _ = self.possible[slot].set(list);
         }
         self.possible[slot].get().map_or(&[], Vec::as_slice)

@@ -1,6 +1,9 @@
 //! What may be chosen, slot by slot, and when a choice is good: the problem that [`super::search`] solves.
 
-use std::{borrow::Cow, sync::Arc};
+use std::{
+    borrow::Cow,
+    sync::{Arc, OnceLock},
+};
 
 use bike::Part;
 use knowledge::{AttributeId, NameOf, SlotId, TermOf};
@@ -88,6 +91,23 @@ pub(crate) struct Rules {
     pub(crate) of_slot: Vec<Vec<usize>>,
 }
 
+/// Choices that a rule could object to whatever is swapped, looked at once for a whole list of parts that are tried in the same slots.
+#[derive(Debug)]
+pub(crate) struct Settled {
+    /// Slots that are swapped.
+    swapped: Vec<usize>,
+    /// By slot, of the choices that are alike and of all: those to which no rule objects that looks at no swapped slot and at nothing
+    /// else that could change; and the rules that did object.
+    lists: [Vec<OnceLock<(Vec<usize>, Vec<usize>)>>; 2],
+}
+
+impl Settled {
+    pub(crate) fn new(swapped: Vec<usize>, slots: usize) -> Self {
+        let none = || (0..slots).map(|_| OnceLock::new()).collect();
+        Self { swapped, lists: [none(), none()] }
+    }
+}
+
 /// Which slots hold which of their choices, by slot: what is there unless said otherwise.
 pub(crate) type Chosen<'s> = [Option<&'s Part>];
 
@@ -104,6 +124,8 @@ pub(crate) struct Space<'g> {
     pub(crate) tables: Cow<'g, [Option<(f64, f64)>]>,
     /// Every margin has to be clear with its tolerance; else it is enough that none is short.
     pub(crate) sure: bool,
+    /// What is settled for a whole list of swaps, and whether the choices are all there are; `None` for one swap alone.
+    pub(crate) settled: Option<(&'g Settled, bool)>,
 }
 
 impl Space<'_> {
@@ -124,6 +146,39 @@ impl Space<'_> {
             _ => true,
         };
         space.is_open() && (!space.fixed || space.choices[1..].iter().any(matters))
+    }
+
+    /// Choices of a slot, but what is there, to which no rule objects that counts and looks at nothing else that could change; and the
+    /// rules that did object.
+    pub(crate) fn possible(&self, slot: usize, active: &[bool]) -> (Vec<usize>, Vec<usize>) {
+        let is_alone =
+            |place: &usize| self.rules.list[*place].scope.iter().all(|other| *other == slot || !self.slots[*other].is_open());
+        let alone = self.rules.of_slot[slot].iter().copied().filter(|place| active[*place]).filter(is_alone);
+        let everything = 1..self.slots[slot].choices.len();
+        let Some((settled, all)) = self.settled.filter(|_| self.sure && active.iter().all(|counts| *counts)) else {
+            return self.filtered(slot, everything, &alone.collect::<Vec<_>>());
+        };
+        let is_swapped = |place: &usize| self.rules.list[*place].scope.iter().any(|other| settled.swapped.contains(other));
+        let (of_the_swap, others): (Vec<usize>, Vec<usize>) = alone.partition(is_swapped);
+        let (list, objected) = settled.lists[usize::from(all)][slot].get_or_init(|| self.filtered(slot, everything, &others));
+        let (list, mut also) = self.filtered(slot, list.iter().copied(), &of_the_swap);
+        also.extend(objected);
+        (list, also)
+    }
+
+    /// Of some choices of a slot those to which none of some rules objects; and the rules that did.
+    fn filtered(&self, slot: usize, choices: impl Iterator<Item = usize>, rules: &[usize]) -> (Vec<usize>, Vec<usize>) {
+        let mut chosen = self.there();
+        let (mut list, mut objected) = (Vec::new(), Vec::new());
+        for place in choices {
+            chosen[slot] = self.slots[slot].choices[place].part.as_deref();
+            match rules.iter().find(|rule| self.objects(**rule, &chosen)) {
+                Some(rule) if objected.contains(rule) => {}
+                Some(rule) => objected.push(*rule),
+                None => list.push(place),
+            }
+        }
+        (list, objected)
     }
 
     /// Joints that object to what is there: as they stand with the swap alone.
