@@ -80,7 +80,7 @@ fn everything_for_one_place() {
 
 #[test]
 fn wrong_terms_are_pointed_out() {
-    assert_snapshot!("wrong_slot", seen(&["fits", "demo/heron.toml", "--slot", "forc"]));
+    assert_snapshot!("wrong_place", seen(&["fits", "demo/heron.toml", "--slot", "forc"]));
     assert_snapshot!("wrong_terms", seen(&["try", "demo/heron.toml", "--set", "bar=yoke-20", "--budget=-5", "--keep", "stm"]));
     let folder = tempfile::tempdir().unwrap();
     fs::create_dir(folder.path().join("joints")).unwrap();

@@ -91,6 +91,9 @@ pub(crate) struct Rules {
     pub(crate) of_slot: Vec<Vec<usize>>,
 }
 
+/// Choices of a slot that are possible, and the rules that object to the others.
+type Possible = (Vec<usize>, Vec<usize>);
+
 /// Choices that a rule could object to whatever is swapped, looked at once for a whole list of parts that are tried in the same slots.
 #[derive(Debug)]
 pub(crate) struct Settled {
@@ -98,7 +101,7 @@ pub(crate) struct Settled {
     swapped: Vec<usize>,
     /// By slot, of the choices that are alike and of all: those to which no rule objects that looks at no swapped slot and at nothing
     /// else that could change; and the rules that did object.
-    lists: [Vec<OnceLock<(Vec<usize>, Vec<usize>)>>; 2],
+    lists: [Vec<OnceLock<Possible>>; 2],
 }
 
 impl Settled {
@@ -150,7 +153,7 @@ impl Space<'_> {
 
     /// Choices of a slot, but what is there, to which no rule objects that counts and looks at nothing else that could change; and the
     /// rules that did object.
-    pub(crate) fn possible(&self, slot: usize, active: &[bool]) -> (Vec<usize>, Vec<usize>) {
+    pub(crate) fn possible(&self, slot: usize, active: &[bool]) -> Possible {
         let is_alone =
             |place: &usize| self.rules.list[*place].scope.iter().all(|other| *other == slot || !self.slots[*other].is_open());
         let alone = self.rules.of_slot[slot].iter().copied().filter(|place| active[*place]).filter(is_alone);
@@ -167,7 +170,7 @@ impl Space<'_> {
     }
 
     /// Of some choices of a slot those to which none of some rules objects; and the rules that did.
-    fn filtered(&self, slot: usize, choices: impl Iterator<Item = usize>, rules: &[usize]) -> (Vec<usize>, Vec<usize>) {
+    fn filtered(&self, slot: usize, choices: impl Iterator<Item = usize>, rules: &[usize]) -> Possible {
         let mut chosen = self.there();
         let (mut list, mut objected) = (Vec::new(), Vec::new());
         for place in choices {
