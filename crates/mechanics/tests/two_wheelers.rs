@@ -321,8 +321,9 @@ proptest! {
             for (k, ((high, low), exact)) in outputs(&up).into_iter().zip(outputs(&down)).zip(&dual).enumerate() {
                 let difference = (high - low) / (2.0 * step);
                 let derivative = exact.eps.unwrap_generic(nalgebra::Const::<6>, nalgebra::U1)[i];
-                // Central differences at 0.01 mm; the toe clearance is searched to 1e-5 mm, which a difference multiplies by a hundred.
-                let allowed = if k == 12 { 1e-3 } else { 1e-5 };
+                // Central differences at 0.01 mm; the toe clearance is searched to 1e-5 mm, which a difference multiplies by a hundred, and
+                // close to overlap its slope turns within a step.
+                let allowed = if k == 12 { 5e-3 } else { 1e-5 };
                 prop_assert!((difference - derivative).abs() < allowed * derivative.abs().max(1.0), "input {i}, figure {k}: {difference} {derivative}");
             }
         }
