@@ -223,7 +223,7 @@ impl Search<'_, '_> {
     /// Looks what objects to a node and puts it into the queue accordingly.
     fn enter(&mut self, node: Rc<Node>) {
         self.put_on(&node.changes);
-        let changed = node.changes.iter().flat_map(|change| self.space.rules.of_slot[change.0].iter().copied());
+        let changed = node.changes.iter().flat_map(|change| self.space.rules_of_change(*change));
         let mut places: Vec<usize> = changed.chain(self.objecting_to_what_is_there.iter().copied()).collect();
         places.sort_unstable();
         places.dedup();

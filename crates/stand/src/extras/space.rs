@@ -151,6 +151,16 @@ impl Space<'_> {
         space.is_open() && (!space.fixed || space.choices[1..].iter().any(matters))
     }
 
+    /// Joints that may read otherwise after a change: all that look at the slot; of work, those that read the number it changes.
+    pub(crate) fn rules_of_change(&self, (slot, choice): (usize, usize)) -> impl Iterator<Item = usize> {
+        let work = match self.slots[slot].choices[choice].origin {
+            Origin::Work(work, _) => Some(self.ground.knowledge.works[work].attribute),
+            _ => None,
+        };
+        let rules = self.rules.of_slot[slot].iter().copied();
+        rules.filter(move |place| work.is_none_or(|attribute| self.rules.list[*place].reads.contains(&(slot, attribute))))
+    }
+
     /// Choices of a slot, but what is there, to which no rule objects that counts and looks at nothing else that could change; and the
     /// rules that did object.
     pub(crate) fn possible(&self, slot: usize, active: &[bool]) -> Possible {
