@@ -360,7 +360,7 @@ pub struct FitRow {
     pub verdict: Verdict,
     /// The worst margin with the part alone; `None` if every check is clear.
     pub worst: Option<Worst>,
-    /// What else it takes; `None` if nothing would help, or nothing is needed.
+    /// What else it takes; `None` if nothing is needed, or nothing was found that helps (a long list is not searched as far as one swap).
     pub extras: Option<FitExtras>,
     /// All in: part, extras, work; `None` without a price.
     pub all_in: Option<f64>,

@@ -19,7 +19,7 @@ use crate::{
     wording,
 };
 
-/// Nodes after which the search for one candidate's extras is given up; a list is for choosing, `try` goes to the end.
+/// Nodes after which the search for one candidate's extras is given up; a list is for choosing, `try` looks further.
 const MOST_NODES_EACH: usize = 20_000;
 
 /// A candidate tried.
@@ -81,8 +81,7 @@ impl<'t> Trials<'t> {
         swap.set.retain(|set| set.0 != slot);
         swap.set.push((slot, Arc::clone(part)));
         let after = mounted.build.with(&swap, &ground.knowledge);
-        let own: Option<f64> =
-            swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1));
+        let own = offer.cost_of(ground, &swap);
         let evaluation = match mounted.evaluate_build(&after, |_| true) {
             Ok(evaluation) => evaluation,
             Err(problem) => {
@@ -327,7 +326,7 @@ fn keep(mounted: &Mounted<'_>, swap: &Swap, slot: SlotId, offer: &Offer, telling
         part: None,
         verdict,
         extras: 0.0,
-        all_in: rest.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(ground, *slot).1)),
+        all_in: offer.cost_of(ground, &rest),
         change,
         because: finding,
     }

@@ -5,6 +5,7 @@
 //!        └─ parts, rider, set-up ────────────────────┴─ assembly: a row of numbers, each resting on inputs
 //!             row ─ mechanics with exact derivatives ─ figures, a set a pose
 //!             figures and inputs ─ margins (rules are knowledge) ─ evaluation: numbers only
+//!             evaluation + catalogue ─ extras, candidates: what else it takes, what else could be done
 //!             evaluation ─ report: words, sources, verdict ─ Answer
 //! ```
 //!
@@ -195,7 +196,7 @@ impl Mounted<'_> {
         let outcome = case.solve();
         let best = outcome.solutions.first();
         let verdict = best.and_then(|best| candidates::with_extras(self, &case.with(&best.changes)));
-        (extras::tell(&mut case, &outcome, swap, offer, telling), verdict)
+        (extras::tell(&case, &outcome, swap, offer, telling), verdict)
     }
 
     /// Every part of a catalogue that may go in a slot, tried on the bike with full physics; the best first.

@@ -177,7 +177,7 @@ pub(crate) struct Output {
     #[arg(long, conflicts_with = "json")]
     pub(crate) full: bool,
 
-    /// Write the one-page sheet; the ending decides: .html or .pdf
+    /// Write the sheet; the ending decides: .html or .pdf
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) sheet: Option<PathBuf>,
 

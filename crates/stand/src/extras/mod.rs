@@ -39,6 +39,7 @@ use collision::Collision;
 use collision::Fact;
 use search::{Change, Found, Solution, Wanted, search};
 pub(crate) use space::Settled;
+use space::is_worse;
 use space::{Choice, Origin, RuleSpace, Rules, SlotSpace, Space, Standing};
 
 /// Used parts or not.
@@ -135,6 +136,11 @@ impl Offer {
         Ok(Self { shelf, alike, slots, rules, tables })
     }
 
+    /// What a swap itself comes to: its parts and the work of fitting them; `None` if a part has no price.
+    pub(crate) fn cost_of(&self, ground: &Ground, swap: &Swap) -> Option<f64> {
+        swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + self.shelf.work(ground, *slot).1))
+    }
+
     /// Whether a swap runs into a rule that nothing on offer could clear: known without a search.
     pub(crate) fn is_hopeless(&self, mounted: &Mounted<'_>, swap: &Swap, evaluation: &Evaluation) -> bool {
         let works = &mounted.ground.knowledge.works;
@@ -153,7 +159,7 @@ impl Offer {
             rules.peek().is_some_and(|rule| {
                 rule.rule == taken.rule
                     && !rule.of_the_whole
-                    && rule.tolerated.is_none_or(|before| taken.margin.value < before - 1e-9)
+                    && rule.tolerated.is_none_or(|before| is_worse(taken.margin.value, before))
                     && !rule.scope.iter().any(|slot| may_clear(rule, *slot))
             })
         })
@@ -203,7 +209,7 @@ fn is_as_before(taken: &Taken, before: &[Taken]) -> bool {
     before
         .iter()
         .find(|earlier| earlier.rule == taken.rule)
-        .is_some_and(|earlier| earlier.state() != State::Clear && taken.margin.value >= earlier.margin.value - 1e-9)
+        .is_some_and(|earlier| earlier.state() != State::Clear && !is_worse(taken.margin.value, earlier.margin.value))
 }
 
 impl<'m> Case<'m> {
@@ -289,7 +295,11 @@ impl<'m> Case<'m> {
     }
 
     fn search(&self, active: &[bool], solutions: usize, budget: Option<i64>) -> Found {
-        let wanted = Wanted { solutions, active, budget, most_nodes: MOST_NODES };
+        self.search_at_most(active, solutions, budget, MOST_NODES)
+    }
+
+    fn search_at_most(&self, active: &[bool], solutions: usize, budget: Option<i64>, most_nodes: usize) -> Found {
+        let wanted = Wanted { solutions, active, budget, most_nodes };
         search(&self.space, &wanted, &mut |changes| self.ask_whole(changes))
     }
 
@@ -302,24 +312,19 @@ impl<'m> Case<'m> {
     /// The best set alone, if there is one.
     pub(crate) fn best(&mut self, most_nodes: usize) -> Option<Solution> {
         let active = vec![true; self.space.rules.list.len()];
-        let alike = self.search_for(&active, 1, most_nodes);
+        let alike = self.search_at_most(&active, 1, self.budget, most_nodes);
         if !alike.solutions.is_empty() || !self.more_would_matter(&alike) {
             return alike.solutions.into_iter().next();
         }
         self.space.slots.clone_from(&self.all);
         self.space.settled = self.space.settled.map(|(settled, _)| (settled, true));
-        self.search_for(&active, 1, most_nodes).solutions.into_iter().next()
+        self.search_at_most(&active, 1, self.budget, most_nodes).solutions.into_iter().next()
     }
 
     /// Whether choices that are not alike could matter to what a search ran into.
     fn more_would_matter(&self, found: &Found) -> bool {
         let mut scopes = found.objected.iter().flat_map(|place| self.space.rules.list[*place].scope.iter());
         found.over_budget || scopes.any(|slot| self.all[*slot].choices.len() > self.space.slots[*slot].choices.len())
-    }
-
-    fn search_for(&self, active: &[bool], solutions: usize, most_nodes: usize) -> Found {
-        let wanted = Wanted { solutions, active, budget: self.budget, most_nodes };
-        search(&self.space, &wanted, &mut |changes| self.ask_whole(changes))
     }
 
     /// A rule's margin with the swap alone.

@@ -3,8 +3,8 @@
 //! A node is a set of slots decided (changed to a choice, or kept); the slots not decided hold what is there, which costs nothing.
 //! If a rule objects, every solution below the node changes one of the rule's undecided slots, so the node branches on these: on the
 //! first of them; or, the first kept, on the second; and so on. No solution is reached twice and none is left out. Nodes are taken in
-//! the order of a lower bound of their cost (what is decided, and the cheapest change that an objecting rule still asks for), so the
-//! first node to which nothing objects is an optimum (Hart, Nilsson & Raphael 1968), and the next ones the second and third best.
+//! the order of a lower bound of their cost (what is decided, and the cheapest changes that objecting rules with no slot in common
+//! still ask for), so the first node to which nothing objects is an optimum (Hart, Nilsson & Raphael 1968), and the next ones the second and third best.
 //! A solution that contains a better one, with changes that nothing asks for, is none: of two that cost the same, the one with fewer
 //! changes comes first, so it is known by then.
 //!
@@ -87,11 +87,11 @@ enum Waiting {
     Content(Rc<Node>),
 }
 
-/// Order in the queue: bound, then the number of changes, then the order of coming.
+/// Order in the queue: bound, then the number of changes, then the order of coming, which is the place it waits in.
 type Key = (i64, usize, usize);
 
 struct Queue {
-    heap: BinaryHeap<Reverse<(Key, usize)>>,
+    heap: BinaryHeap<Reverse<Key>>,
     waiting: Vec<Option<Waiting>>,
 }
 
@@ -99,11 +99,11 @@ impl Queue {
     fn push(&mut self, bound: i64, changes: usize, waiting: Waiting) {
         let place = self.waiting.len();
         self.waiting.push(Some(waiting));
-        self.heap.push(Reverse(((bound, changes, place), place)));
+        self.heap.push(Reverse((bound, changes, place)));
     }
 
     fn pop(&mut self) -> Option<Waiting> {
-        let Reverse((_, place)) = self.heap.pop()?;
+        let Reverse((_, _, place)) = self.heap.pop()?;
         self.waiting[place].take()
     }
 }

@@ -19,6 +19,11 @@ use crate::{
 /// A margin no worse than before by more than rounding.
 const ROUNDING: f64 = 1e-9;
 
+/// Whether a margin is worse than one before, by more than rounding.
+pub(crate) fn is_worse(value: f64, before: f64) -> bool {
+    value < before - ROUNDING
+}
+
 /// Where a choice comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Origin {
@@ -227,7 +232,7 @@ impl Space<'_> {
             }
             State::Short => false,
         };
-        !good && self.rules.list[place].tolerated.is_none_or(|before| value < before - ROUNDING)
+        !good && self.rules.list[place].tolerated.is_none_or(|before| is_worse(value, before))
     }
 
     /// A rule that is asked, whose parts are there, but which cannot be taken: one of them says too little.

@@ -20,7 +20,7 @@ use super::{
 };
 
 /// Tells what a search for extras gave.
-pub(crate) fn tell(case: &mut Case<'_>, outcome: &Outcome, swap: &Swap, offer: &Offer, telling: Telling<'_>) -> Extras {
+pub(crate) fn tell(case: &Case<'_>, outcome: &Outcome, swap: &Swap, offer: &Offer, telling: Telling<'_>) -> Extras {
     let sets: Vec<ExtraSet> =
         outcome.solutions.iter().map(|solution| set(case, outcome, solution, swap, offer, telling)).collect();
     let weighed = offer.shelf.parts;
@@ -125,15 +125,10 @@ fn set(case: &Case<'_>, outcome: &Outcome, solution: &Solution, swap: &Swap, off
         items,
         parts,
         minutes,
-        all_in: swap_cost(case, swap, offer).map(|cost| cost + extra),
+        all_in: offer.cost_of(case.space.ground, swap).map(|cost| cost + extra),
         mass_change_kg: mass_change(case, &build),
         sure: !outcome.unsure,
     }
-}
-
-/// Parts and work of the swap alone.
-pub(crate) fn swap_cost(case: &Case<'_>, swap: &Swap, offer: &Offer) -> Option<f64> {
-    swap.set.iter().try_fold(0.0, |sum, (slot, part)| Some(sum + part.price? + offer.shelf.work(case.space.ground, *slot).1))
 }
 
 /// A part's condition in words, if it is not new.
@@ -248,7 +243,8 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
                 );
             }
             Fact::Budget => {
-                let budget = case.budget.map_or(0.0, |left| left as f64 / 100.0) + swap_cost(case, swap, offer).unwrap_or(0.0);
+                let budget =
+                    case.budget.map_or(0.0, |left| left as f64 / 100.0) + offer.cost_of(case.space.ground, swap).unwrap_or(0.0);
                 told.push(format!("No more than {} may be spent, all in.", money(budget, telling)));
             }
         }
