@@ -400,6 +400,12 @@ impl Term {
         matches!(self.of, TermOf::Output { .. } | TermOf::Change { .. })
     }
 
+    /// Whether it takes a number from anywhere but parts.
+    pub fn reads_more_than_parts(&self) -> bool {
+        let is_of_parts = |of: &TermOf| matches!(of, TermOf::Literal(_) | TermOf::Part { .. });
+        !std::iter::once(&self.of).chain(&self.by).all(is_of_parts)
+    }
+
     /// Its slots.
     pub fn slots(&self) -> impl Iterator<Item = SlotId> {
         self.of.slot().into_iter().chain(self.by.and_then(|by| by.slot()))

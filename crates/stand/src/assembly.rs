@@ -112,6 +112,14 @@ impl<'a> Source<'a> {
         Owner::Chart { after: moved }
     }
 
+    /// Whether a slot holds what it did before the swap.
+    pub(crate) fn holds_what_it_did(&self, slot: SlotId) -> bool {
+        self.before.is_some_and(|before| match (before.part(slot), self.build.part(slot)) {
+            (Some(old), Some(new)) => Arc::ptr_eq(old, new),
+            (old, new) => old.is_none() && new.is_none(),
+        })
+    }
+
     /// Whether the part in this slot is another one than before the swap.
     fn is_new(&self, slot: SlotId, part: &'a Arc<Part>) -> bool {
         self.before.is_some_and(|b| b.part(slot).is_none_or(|old| !Arc::ptr_eq(old, part)))

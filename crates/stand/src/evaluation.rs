@@ -156,7 +156,7 @@ pub(crate) fn evaluate_rules(
     let source = Source { ground, build: new, chart, before: Some(old) };
     let assembly = assembly::assemble(&source, &mut inputs)?;
     let after = pose(assembly, inputs.len(), true)?;
-    let margins_after = take_margins(&source, &after, Some(&before.side), &mut inputs, wanted);
+    let margins_after = take_margins(&source, &after, Some(before), &mut inputs, wanted);
     Ok(Evaluation { inputs, before: Arc::clone(before), after, margins_after })
 }
 
@@ -166,7 +166,7 @@ impl Evaluation {
     pub(crate) fn joints_of(&self, ground: &Ground, old: &Build, new: &Build, chart: &ReadChart) -> Vec<Taken> {
         let source = Source { ground, build: new, chart, before: Some(old) };
         let mut inputs = self.inputs.clone();
-        take_margins(&source, &self.after, Some(&self.before.side), &mut inputs, |rule| !ground.is_of_the_whole(rule))
+        take_margins(&source, &self.after, Some(&self.before), &mut inputs, |rule| !ground.is_of_the_whole(rule))
     }
 
     /// Finds what the ± of each joint's margin comes from; only an answer asks.
@@ -222,14 +222,28 @@ fn pose(mut assembly: Assembly, inputs: usize, after: bool) -> Result<Side, Stan
 fn take_margins(
     source: &Source<'_>,
     side: &Side,
-    before: Option<&Side>,
+    before: Option<&Before>,
     inputs: &mut Inputs,
     wanted: impl Fn(usize) -> bool,
 ) -> Vec<Taken> {
-    let rules = &source.ground.knowledge.margins;
+    let ground = source.ground;
+    let rules = &ground.knowledge.margins;
+    // A joint none of whose parts is another one reads as it did.
+    let reads_as_before = |rule: usize| {
+        before.is_some()
+            && ground.parts_of_rule(rule).is_some_and(|slots| slots.iter().all(|slot| source.holds_what_it_did(*slot)))
+    };
+    let mut earlier = before.map_or(&[][..], |before| &before.margins).iter().peekable();
     let mut taken = Vec::with_capacity(rules.len());
     for (rule, margin) in rules.iter().enumerate().filter(|(rule, _)| wanted(*rule)) {
-        if source.ground.is_of_the_whole(rule) {
+        if reads_as_before(rule) {
+            // Both lists are in the order of the knowledge's rules.
+            while earlier.peek().is_some_and(|earlier| earlier.rule < rule) {
+                earlier.next();
+            }
+            taken.extend(earlier.next_if(|earlier| earlier.rule == rule).cloned());
+        } else if ground.is_of_the_whole(rule) {
+            let before = before.map(|before| &before.side);
             let mut lookup = Traced { source, side, before, inputs, sum: vec![0.0; 64] };
             if let Some(reading) = margins::take(margin, &mut lookup) {
                 let mut contributions = lookup.sum;

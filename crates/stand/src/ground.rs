@@ -20,6 +20,8 @@ pub(crate) struct Ground {
     shapes: Vec<bool>,
     /// By attribute: the assembly, or a rule of the whole, reads it.
     is_read: Vec<bool>,
+    /// By rule: slots of the parts it looks at; `None` if it looks at anything else.
+    parts_of_rule: Vec<Option<Vec<SlotId>>>,
 }
 
 impl Ground {
@@ -47,7 +49,13 @@ impl Ground {
             is_read[attribute.index()] = true;
         }
         let of_the_whole = knowledge.margins.iter().map(knowledge::MarginRule::is_of_the_whole).collect();
-        Ok(Self { knowledge, names, figure_of, defaults, of_the_whole, shapes, is_read })
+        let parts_of_rule = knowledge.margins.iter().map(parts_of_rule).collect();
+        Ok(Self { knowledge, names, figure_of, defaults, of_the_whole, shapes, is_read, parts_of_rule })
+    }
+
+    /// Slots of the parts that a rule (place in the knowledge's list) looks at, if it looks at nothing else.
+    pub(crate) fn parts_of_rule(&self, rule: usize) -> Option<&[SlotId]> {
+        self.parts_of_rule[rule].as_deref()
     }
 
     /// Whether a rule (place in the knowledge's list) rests on the whole bicycle, not only on the parts that meet.
@@ -115,4 +123,15 @@ impl Ground {
             _ => return None,
         })
     }
+}
+
+fn parts_of_rule(rule: &knowledge::MarginRule) -> Option<Vec<SlotId>> {
+    if rule.terms().into_iter().any(knowledge::Term::reads_more_than_parts) {
+        return None;
+    }
+    let conditions = rule.when.iter().chain(&rule.unless).map(knowledge::Condition::slot);
+    let mut slots: Vec<SlotId> = rule.slots_compared().chain(conditions).collect();
+    slots.sort_unstable_by_key(|slot| slot.index());
+    slots.dedup();
+    Some(slots)
 }
