@@ -54,6 +54,8 @@ pub struct Standard {
     pub id: String,
     /// What it is called in full.
     pub name: String,
+    /// What a sentence calls it: the name, or a shorter one that tells it from the others of its family.
+    pub says: String,
     /// Its figures, in the order of the family; `None` where one is not known.
     pub figures: Vec<Option<Figure>>,
     /// Says who.
@@ -144,7 +146,7 @@ impl Family {
             }
         }
         let sources = base.map(|base| base.sources.clone()).unwrap_or_default();
-        Standard { family, name: written.clone(), id: written, figures, sources }
+        Standard { family, name: written.clone(), says: written.clone(), id: written, figures, sources }
     }
 }
 
@@ -249,6 +251,7 @@ fn member<'f>(
     }
     let also = table.get::<Vec<Text<'f>>>("also", problems).unwrap_or_default();
     let name = words(&mut table, "name", problems);
+    let says: Option<Text<'_>> = table.get("says", problems);
     let sources = sources(knowledge, &mut table, "source", problems);
     let mut found: Vec<Option<Figure>> = Vec::with_capacity(figures.len());
     for figure in figures {
@@ -266,7 +269,9 @@ fn member<'f>(
             }
         }
     }
-    let standard = Standard { family, id: id.as_str().to_owned(), name: name?.into_string(), figures: found, sources };
+    let name = name?.into_string();
+    let says = says.map_or_else(|| name.clone(), Text::into_string);
+    let standard = Standard { family, id: id.as_str().to_owned(), name, says, figures: found, sources };
     Some((standard, std::iter::once(id).chain(also).collect()))
 }
 

@@ -154,9 +154,9 @@ impl Name<'_> {
     pub(crate) fn says(&self) -> String {
         match self {
             Name::Word(word) => (*word).to_owned(),
-            Name::Standard(standard, _) => standard.name.clone(),
+            Name::Standard(standard, _) => standard.says.clone(),
             Name::Several(list) => {
-                let names: Vec<String> = list.iter().map(|standard| standard.name.clone()).collect();
+                let names: Vec<String> = list.iter().map(|standard| standard.says.clone()).collect();
                 crate::verdict::joined_with(&names, "or")
             }
         }

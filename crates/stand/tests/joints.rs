@@ -77,6 +77,7 @@ impl<'s> Case<'s> {
                 family,
                 id: "made-for-the-case".to_owned(),
                 name: "made for the case".to_owned(),
+                says: "made for the case".to_owned(),
                 figures: vec![None; about.figures.len()],
                 sources: Vec::new(),
             },

@@ -227,7 +227,9 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
             Fact::Rule(rule) => {
                 let place = case.space.rules.list.iter().position(|space| space.rule == *rule);
                 let scope = place.map(|place| case.space.rules.list[place].scope.clone()).unwrap_or_default();
-                open.extend(scope.iter().copied().filter(|slot| case.space.slots[*slot].is_open()));
+                open.extend(
+                    scope.iter().copied().filter(|slot| !case.space.slots[*slot].fixed && case.space.slots[*slot].is_open()),
+                );
                 let about = &knowledge.margins[*rule];
                 let short = place.filter(|_| !about.is_of_the_whole()).filter(|place| case.space.objects(*place, &there));
                 let short = short.and_then(|place| sentence(case, place, &there, case.after, telling));
