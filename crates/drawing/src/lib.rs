@@ -8,6 +8,7 @@ pub mod ink;
 pub mod letters;
 pub mod market;
 pub mod picture;
+pub mod sections;
 pub mod sheet;
 pub mod sheet_pdf;
 pub mod side_view;

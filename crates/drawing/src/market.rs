@@ -6,7 +6,7 @@ use quantity::{
 };
 use stand::answer::{Alternative, Extra, ExtraSet, PartNote};
 
-use crate::{sheet::capital, verdict};
+use crate::{sections::capital, verdict};
 
 /// Money as it is written: `189.90 EUR`.
 pub fn money(sum: f64, currency: Option<&str>) -> String {

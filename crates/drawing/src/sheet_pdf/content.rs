@@ -11,7 +11,7 @@ use crate::{
     gauge::{dimension_of, gauge, margin_text},
     letters::{Face, Weight, lines},
     market,
-    sheet::{assumed, bare, capital, chance, cost_lines, entry_note, label_with_unit, short_list, swap_lines, tag, with_unit},
+    sections::{assumed, bare, capital, chance, cost_lines, entry_note, label_with_unit, short_list, swap_lines, tag, with_unit},
     side_view::dimensions::moves,
     svg::{Anchor, Ink},
     verdict,
