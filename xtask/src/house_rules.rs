@@ -6,7 +6,7 @@ use std::{
 };
 
 /// Crates by floor, lowest first: a crate may depend on those of lower floors only, and on what is named beside it.
-const FLOORS: [(&str, &[&str]); 8] = [
+const FLOORS: [(&str, &[&str]); 9] = [
     ("quantity", &[]),
     ("source_file", &[]),
     ("mechanics", &[]),
@@ -14,7 +14,8 @@ const FLOORS: [(&str, &[&str]); 8] = [
     ("bike", &["quantity", "source_file", "knowledge"]),
     ("stand", &["quantity", "mechanics", "knowledge", "bike"]),
     ("drawing", &["quantity", "stand"]),
-    ("swapstand", &["quantity", "source_file", "knowledge", "bike", "stand", "drawing"]),
+    ("server", &["quantity", "source_file", "knowledge", "bike", "stand", "drawing"]),
+    ("swapstand", &["quantity", "source_file", "knowledge", "bike", "stand", "drawing", "server"]),
 ];
 
 /// Words that have no place in what the program says: it reports checks, it does not vouch.

@@ -1,6 +1,6 @@
 //! The command line, defined once: parser, help, completions and man page come from here.
 
-use std::path::PathBuf;
+use std::{net::IpAddr, path::PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum, ValueHint};
 
@@ -66,6 +66,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Look parts up in a bike's catalogue or in catalogue files
     Parts(Parts),
+    /// Open the bench in a browser
+    Serve(Serve),
     /// Print a JSON Schema, for completion in an editor
     Schema(Schema),
     /// Print shell completions
@@ -212,6 +214,30 @@ pub(crate) struct Parts {
     /// Print as JSON (always in base units)
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+/// Open the bench in a browser.
+#[derive(Debug, Args)]
+pub(crate) struct Serve {
+    /// Bikes to offer: build files, and folders of build files; without any, an invented workshop
+    #[arg(value_name = "FILE", value_hint = ValueHint::AnyPath)]
+    pub(crate) files: Vec<PathBuf>,
+
+    /// Port to listen at; 0 takes any that is free
+    #[arg(long, value_name = "NUMBER", default_value_t = 7240)]
+    pub(crate) port: u16,
+
+    /// Address to listen at; whoever reaches it can use the bench
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1")]
+    pub(crate) host: IpAddr,
+
+    /// Do not open the browser
+    #[arg(long)]
+    pub(crate) no_browser: bool,
+
+    /// Write a line for each request to standard error, as JSON
+    #[arg(long)]
+    pub(crate) log: bool,
 }
 
 /// Print a schema.

@@ -10,6 +10,7 @@ mod load;
 mod outcome;
 mod parts;
 mod printer;
+mod serve;
 mod terms;
 mod text;
 mod trial;
@@ -52,6 +53,7 @@ fn run(arguments: &Arguments, printer: Printer) -> Result<(), Failure> {
         Some(Command::Fits(request)) => fits::run(request, knowledge()?, printer)?,
         Some(Command::Check(request)) => check::run(request, knowledge()?, printer)?,
         Some(Command::Parts(request)) => parts::run(request, &knowledge()?, printer)?,
+        Some(Command::Serve(request)) => serve::run(request, knowledge()?, printer)?,
         Some(Command::Schema(request)) => {
             let knowledge = knowledge()?;
             let schema = match request.of {

@@ -4,7 +4,7 @@ use std::{path::PathBuf, sync::Arc};
 
 use bike::{
     Catalogue, Part,
-    read::{read_build, read_catalogue},
+    read::{is_build, read_build, read_catalogue},
 };
 use knowledge::Knowledge;
 use serde_json::json;
@@ -65,12 +65,4 @@ fn load(files: &[PathBuf], knowledge: &Knowledge) -> Result<Catalogue, Failure> 
         return Ok(read_build(only, knowledge)?.1);
     }
     read_catalogue(files, knowledge).map_err(|problems: Problems| problems.into())
-}
-
-/// A build names a frame or slots; a catalogue lists parts.
-fn is_build(path: &std::path::Path) -> bool {
-    std::fs::read_to_string(path).is_ok_and(|text| {
-        text.lines().any(|l| l.starts_with("[frame") || l.starts_with("[slots"))
-            && !text.lines().any(|l| l.starts_with("[[part]]"))
-    })
 }

@@ -41,6 +41,14 @@ pub fn read_build(path: &Path, knowledge: &Knowledge) -> Result<(Build, Catalogu
     reader.done(build.map(|build| (build, shelf.catalogue)))
 }
 
+/// Whether a file looks like a build: it names a frame or slots, and lists no parts as a catalogue does.
+pub fn is_build(path: &Path) -> bool {
+    std::fs::read_to_string(path).is_ok_and(|text| {
+        text.lines().any(|line| line.starts_with("[frame") || line.starts_with("[slots"))
+            && !text.lines().any(|line| line.starts_with("[[part]]"))
+    })
+}
+
 /// Reads a build against a catalogue at hand. A `catalogue` that the build names is not read: the one at hand stands for it.
 ///
 /// # Errors

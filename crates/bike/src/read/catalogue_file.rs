@@ -37,12 +37,22 @@ pub fn read_catalogue<P: AsRef<Path>>(paths: &[P], knowledge: &Knowledge) -> Res
 /// # Errors
 /// All that is wrong in it; see [`crate::read`].
 pub fn catalogue_from(file: &SourceFile, knowledge: &Knowledge) -> Result<Catalogue, Problems> {
+    catalogue_of(std::slice::from_ref(file), knowledge)
+}
+
+/// The same of several texts, which together are one catalogue.
+///
+/// # Errors
+/// All that is wrong in them; see [`crate::read`].
+pub fn catalogue_of(files: &[SourceFile], knowledge: &Knowledge) -> Result<Catalogue, Problems> {
     let mut reader = Reader::new(knowledge);
     let mut shelf = Shelf::default();
-    if is_csv(Path::new(file.name())) {
-        reader.catalogue_csv(file, &mut shelf);
-    } else {
-        reader.catalogue_toml(file, None, &mut shelf);
+    for file in files {
+        if is_csv(Path::new(file.name())) {
+            reader.catalogue_csv(file, &mut shelf);
+        } else {
+            reader.catalogue_toml(file, None, &mut shelf);
+        }
     }
     reader.done(Some(shelf.catalogue))
 }

@@ -4,7 +4,7 @@
 //! | function | reads |
 //! |---|---|
 //! | [`read_build`], [`build_from`] | a build, with the catalogues it names or against one at hand |
-//! | [`read_catalogue`], [`catalogue_from`] | catalogues: files and folders, TOML and CSV |
+//! | [`read_catalogue`], [`catalogue_from`], [`catalogue_of`] | catalogues: files and folders, TOML and CSV |
 //! | [`read_swap`], [`swap_from`] | a swap |
 //! | [`parse_set`], [`parse_unset`], [`parse_adjust`] | the same from a command line |
 //!
@@ -25,8 +25,8 @@ use knowledge::{About, Attribute, AttributeId, KindId, Knowledge};
 use source_file::{Problem, Problems, closest};
 
 pub use argument::{parse_adjust, parse_set, parse_unset};
-pub use build_file::{build_from, read_build};
-pub use catalogue_file::{MOST_INCLUDE_DEPTH, catalogue_from, read_catalogue};
+pub use build_file::{build_from, is_build, read_build};
+pub use catalogue_file::{MOST_INCLUDE_DEPTH, catalogue_from, catalogue_of, read_catalogue};
 pub use swap_file::{read_swap, swap_from};
 pub(crate) use values::{AGE, MASS, PRICE};
 

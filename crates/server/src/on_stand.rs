@@ -1,0 +1,133 @@
+//! What is on the stand: the words of an address looked up.
+
+use std::sync::Arc;
+
+use bike::{
+    Build, Catalogue, Swap,
+    read::{build_from, parse_adjust, parse_set, parse_unset},
+};
+use knowledge::{Knowledge, SlotId};
+use quantity::print::Units;
+use source_file::{Problem, Problems, SourceFile, closest};
+use stand::{
+    Limits, Mounted, StandProblem, Telling, Used,
+    answer::{Answer, Fits, Pose},
+};
+
+use crate::{
+    asked::{Asked, Which},
+    mistake::Mistake,
+    packed::unpacked,
+    workshop::Workshop,
+};
+
+/// A bike with a swap to try.
+#[derive(Debug)]
+pub(crate) struct OnStand<'w> {
+    pub(crate) workshop: &'w Workshop,
+    pub(crate) build: Build,
+    pub(crate) catalogue: Arc<Catalogue>,
+    pub(crate) swap: Swap,
+    pub(crate) limits: Limits,
+    pub(crate) units: Units,
+    pub(crate) pose: Pose,
+}
+
+impl<'w> OnStand<'w> {
+    /// Looks the words up.
+    pub(crate) fn new(asked: &Asked, workshop: &'w Workshop) -> Result<Self, Mistake> {
+        let knowledge = workshop.knowledge();
+        let (build, catalogue) = bike(asked, workshop)?;
+        let mut problems = Problems::new();
+        let mut swap = Swap::default();
+        for (slot, part) in &asked.set {
+            swap.set.extend(problems.keep(parse_set(&format!("{slot}={part}"), knowledge, &catalogue)));
+        }
+        for slot in &asked.off {
+            swap.unset.extend(problems.keep(parse_unset(slot, knowledge)));
+        }
+        for (name, value) in &asked.adjust {
+            swap.adjust.extend(problems.keep(parse_adjust(&format!("{name}={value}"), knowledge)));
+        }
+        let limits = Limits {
+            budget: sum(asked.budget.as_deref(), "budget", &mut problems),
+            rate: sum(asked.rate.as_deref(), "rate", &mut problems),
+            keep: asked.keep.iter().filter_map(|word| problems.keep(slot(word, knowledge))).collect(),
+            used: if asked.new_only { Used::No } else { Used::Allowed },
+        };
+        problems.unless_any(())?;
+        let units = if asked.imperial { Units::Imperial } else { Units::Metric };
+        let pose = if asked.aboard { Pose::Sagged } else { Pose::Unladen };
+        Ok(Self { workshop, build, catalogue, swap, limits, units, pose })
+    }
+
+    fn telling(&self) -> Telling<'_> {
+        Telling { units: self.units, currency: self.catalogue.currency() }
+    }
+
+    fn mounted(&self) -> Result<Mounted<'_>, StandProblem> {
+        self.workshop.stand.mount(self.build.clone())
+    }
+
+    /// The answer without what a catalogue has to say: what a slider waits for.
+    pub(crate) fn quick_answer(&self) -> Result<Answer, Mistake> {
+        Ok(self.mounted()?.answer(&self.swap, self.telling())?)
+    }
+
+    /// The whole answer.
+    pub(crate) fn answer(&self) -> Result<Answer, Mistake> {
+        Ok(self.mounted()?.answer_from(&self.swap, self.telling(), &self.catalogue, &self.limits)?)
+    }
+
+    /// Every part of the catalogue for a slot.
+    pub(crate) fn fits(&self, slot: SlotId) -> Result<Fits, Mistake> {
+        Ok(self.mounted()?.fits(slot, self.telling(), &self.catalogue, &self.limits)?)
+    }
+}
+
+fn bike(asked: &Asked, workshop: &Workshop) -> Result<(Build, Arc<Catalogue>), Mistake> {
+    match &asked.bike {
+        Which::None => Err(Problem::new("no bike is named").help("choose one on the first page").into()),
+        Which::Offered(id) => {
+            let found = workshop.bike(id).ok_or_else(|| {
+                let near = closest(id, workshop.bikes.iter().map(|bike| bike.id.as_str()));
+                Mistake::NotFound(
+                    Problem::new(format!("there is no bike called {}", source_file::quoted(id)))
+                        .help_if(near.map(|near| format!("did you mean `{near}`?"))),
+                )
+            })?;
+            Ok((found.build.clone(), Arc::clone(&found.catalogue)))
+        }
+        Which::Own(packed) => {
+            let text = unpacked(packed).ok_or_else(|| {
+                Mistake::from(
+                    Problem::new("the address is damaged: the bike in it cannot be read").help("copy the whole address"),
+                )
+            })?;
+            let build = build_from(&SourceFile::from_text("your bike", text), &workshop.catalogue, workshop.knowledge())?;
+            Ok((build, Arc::clone(&workshop.catalogue)))
+        }
+    }
+}
+
+/// A place on the bicycle by its id.
+pub(crate) fn slot(word: &str, knowledge: &Knowledge) -> Result<SlotId, Problem> {
+    knowledge.slot(word).ok_or_else(|| {
+        let near = closest(word, knowledge.slots.iter().map(|slot| slot.id.as_str()));
+        Problem::new(format!("there is no place on a bicycle called {}", source_file::quoted(word)))
+            .help_if(near.map(|near| format!("did you mean `{near}`?")))
+    })
+}
+
+/// A sum of money that can be.
+fn sum(word: Option<&str>, key: &str, problems: &mut Problems) -> Option<f64> {
+    let word = word?;
+    match word.parse::<f64>() {
+        Ok(sum) if (0.0..=1e7).contains(&sum) => Some(sum),
+        _ => {
+            let wrong = Problem::new(format!("`{key}` cannot be {}", source_file::quoted(word)));
+            problems.push(wrong.help("write a sum of money from 0, for example 250"));
+            None
+        }
+    }
+}

@@ -1,0 +1,177 @@
+//! The bench: the bike drawn before and after, what moves, what it must clear, and everything that can be changed.
+
+use drawing::{
+    letters::Face,
+    sections,
+    side_view::{Setting, side_view},
+};
+use maud::{Markup, PreEscaped, html};
+use quantity::print::Units;
+use stand::answer::{Answer, PartNote, Pose};
+
+use crate::{
+    asked::Asked,
+    on_stand::OnStand,
+    page::{document, knobs::knobs},
+};
+
+/// The drawing for a screen with room, and the one for a telephone.
+const WIDE: Setting = Setting { width: 890.0, height: None, text: 13.5, face: Face::Screen, sparse: false };
+const NARROW: Setting = Setting { width: 340.0, height: None, text: 12.0, face: Face::Screen, sparse: true };
+
+/// The whole page.
+pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+    let body = html! {
+        main #main.sheet.bench {
+            (top(answer, on_stand))
+            form #bench.panel method="get" action="/bench" {
+                @for (key, value) in asked.pairs().iter().filter(|pair| !is_a_knob(&pair.0)) {
+                    input type="hidden" name=(key) value=(value);
+                }
+                (knobs(asked, on_stand))
+                p.act { button { "Try it" } }
+                p #wrong.problems role="alert" hidden {}
+            }
+            (rest(asked, on_stand, answer, true))
+            (title_block(asked, on_stand, answer))
+        }
+    };
+    document(&answer.bike, &body)
+}
+
+/// Whether a field of the form says it, so that it is not to be sent twice.
+fn is_a_knob(key: &str) -> bool {
+    key.starts_with("adjust.") && !key.starts_with("adjust.chart.")
+}
+
+/// The parts of the page that change while a slider moves.
+pub(crate) fn live(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+    html! { (top(answer, on_stand)) (rest(asked, on_stand, answer, false)) }
+}
+
+fn top(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
+    html! {
+        div #top.live {
+            (sections::short_answer(answer, on_stand.units))
+            (view(answer, on_stand))
+        }
+    }
+}
+
+fn view(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
+    let figure = |setting, name: &str| side_view(answer, on_stand.pose, on_stand.units, setting).map(|it| it.figure(name, name));
+    let aboard = if on_stand.pose == Pose::Sagged { "with the rider aboard" } else { "unladen" };
+    html! {
+        section.view {
+            h2 { "Before and after" }
+            @if let (Some(wide), Some(narrow)) = (figure(WIDE, "wide"), figure(NARROW, "narrow")) {
+                figure {
+                    (PreEscaped(wide))
+                    (PreEscaped(narrow))
+                    figcaption { "Drive side, " (aboard) ", to scale. Numbers as in the list of parts." }
+                }
+            } @else {
+                p { "The bike could not be drawn: too little is known of it." }
+            }
+        }
+    }
+}
+
+fn rest(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer, whole: bool) -> Markup {
+    let units = on_stand.units;
+    html! {
+        div #rest.live {
+            (parts(asked, on_stand, answer))
+            (sections::what_moves(answer, units))
+            @if whole { (sections::extras(answer, units)) }
+            (sections::what_it_must_clear(answer, units))
+            div.rest {
+                (sections::measure_first(answer))
+                @if whole { (sections::alternatives(answer)) }
+                (sections::not_checked(answer))
+                (sections::cost(answer, units))
+                (sections::chart(answer, units))
+                (sections::assumptions(answer, units))
+            }
+            (sections::cautions(answer))
+            (sections::sources(answer))
+        }
+    }
+}
+
+fn parts(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+    let knowledge = on_stand.workshop.knowledge();
+    let free = knowledge
+        .slots()
+        .filter(|(id, slot)| on_stand.build.part(*id).is_none() && answer.parts.iter().all(|row| row.slot != slot.id));
+    html! {
+        section.list {
+            h2 { "Parts" }
+            table.parts {
+                thead { tr { th.no scope="col" { "No." } th scope="col" { "Part" } th scope="col" { "On the bike" } th scope="col" { "On trial" } th scope="col" { "Swap" } } }
+                tbody {
+                    @for row in &answer.parts {
+                        @let swapped = row.on_trial.is_some() || row.taken_off;
+                        tr #{ "part-" (row.slot) } class=[swapped.then_some("on")] {
+                            td.no { i { (row.balloon) } }
+                            th scope="row" { (row.label) }
+                            td { (note(row.on_the_bike.as_ref())) }
+                            td { @if row.taken_off { "taken off" } @else { (note(row.on_trial.as_ref())) } }
+                            td.go {
+                                a href=(asked.address_with("/choose", &[("slot", &row.slot)])) { "choose" span.unseen { " another " (row.label) } }
+                                @if swapped { " " a href=(asked.without(&row.slot).address("/bench")) { "put back" span.unseen { " the " (row.label) } } }
+                            }
+                        }
+                    }
+                }
+            }
+            details {
+                summary { "Places where nothing is known to be fitted" }
+                ul.free { @for (_, slot) in free { li { a href=(asked.address_with("/choose", &[("slot", &slot.id)])) { (slot.name) } } } }
+            }
+        }
+    }
+}
+
+fn note(note: Option<&PartNote>) -> Markup {
+    html! {
+        @if let Some(note) = note {
+            (note.name)
+            @if !note.figures.is_empty() { " " small { (note.figures) } }
+        } @else { span.faint { "–" } }
+    }
+}
+
+fn title_block(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+    let aboard = Asked { aboard: true, ..asked.clone() };
+    let unladen = Asked { aboard: false, ..asked.clone() };
+    let imperial = Asked { imperial: true, ..asked.clone() };
+    let metric = Asked { imperial: false, ..asked.clone() };
+    let either = |words: [&str; 2], links: [&Asked; 2], second: bool| {
+        html! {
+            @for (place, (word, link)) in words.iter().zip(links).enumerate() {
+                @if place > 0 { " · " }
+                a href=(link.address("/bench")) aria-current=[((place == 1) == second).then_some("true")] { (word) }
+            }
+        }
+    };
+    html! {
+        dl.block {
+            div.wide { dt { "Bike" } dd { (answer.bike) " · " a href="/" { "another" } } }
+            div { dt { "Pose" } dd { (either(["unladen", "rider aboard"], [&unladen, &aboard], on_stand.pose == Pose::Sagged)) } }
+            div { dt { "Units" } dd { (either(["metric", "imperial"], [&metric, &imperial], on_stand.units == Units::Imperial)) } }
+            div.wide {
+                dt { "Hand it over" }
+                dd {
+                    a href=(asked.address("/sheet.html")) { "sheet" } " · "
+                    a href=(asked.address("/sheet.pdf")) { "sheet as PDF" } " · "
+                    a href=(asked.address("/drawing.svg")) { "drawing" } " · "
+                    a href=(asked.address("/drawing.png")) { "drawing as PNG" } " · "
+                    a href=(asked.address("/api/answer")) { "JSON" }
+                }
+            }
+            div { dt { "Rider" } dd { (answer.rider.as_deref().unwrap_or("not stated")) } }
+            div { dt { "Drawn by" } dd { "Swapstand " (answer.program) } }
+        }
+    }
+}

@@ -1,0 +1,62 @@
+//! Pages: an HTML document for every address a person opens.
+
+mod bench;
+mod choose;
+mod knobs;
+mod start;
+
+use maud::{DOCTYPE, Markup, html};
+
+use crate::mistake::Mistake;
+
+pub(crate) use bench::{bench, live};
+pub(crate) use choose::choose;
+pub(crate) use start::start;
+
+/// The script of the bench page; without it every page works, only less quickly.
+pub(crate) const SCRIPT: &str = include_str!("../../assets/bench.js");
+
+/// The style sheet of all pages.
+pub(crate) fn style() -> String {
+    format!("{}{}", drawing::sheet::sheet_style(), include_str!("../../assets/bench.css"))
+}
+
+/// A document around a page.
+fn document(title: &str, body: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width,initial-scale=1";
+                title { (title) " · Swapstand" }
+                link rel="stylesheet" href="/style.css";
+                link rel="icon" href="data:,";
+                script src="/bench.js" defer {}
+            }
+            body {
+                a.skip href="#main" { "To the page" }
+                (body)
+            }
+        }
+    }
+}
+
+/// The page that says what is wrong.
+pub(crate) fn mistake(mistake: &Mistake) -> Markup {
+    let heading = match mistake {
+        Mistake::Input(_) => "This cannot be put on the stand",
+        Mistake::NotFound(_) => "Not here",
+        Mistake::Program(_) => "The program failed",
+    };
+    let body = html! {
+        main #main.sheet.plain {
+            section {
+                h1 { (heading) }
+                pre.problems tabindex="0" { (mistake.words()) }
+                p { a href="/" { "To the first page" } }
+            }
+        }
+    };
+    document(heading, &body)
+}

@@ -1,0 +1,140 @@
+//! Addresses and what answers at each.
+
+use std::sync::Arc;
+
+use axum::{
+    Router,
+    extract::{Form, RawQuery, State},
+    http::{StatusCode, header},
+    response::{IntoResponse, Redirect, Response},
+    routing::{get, post},
+};
+use maud::Markup;
+use serde::Deserialize;
+use source_file::Problem;
+
+use crate::{
+    api,
+    asked::{Asked, Which},
+    files, guard,
+    mistake::Mistake,
+    on_stand::OnStand,
+    packed::packed,
+    page,
+    workshop::Workshop,
+};
+
+/// The whole app over a workshop.
+pub fn app(workshop: Arc<Workshop>) -> Router {
+    let routes = Router::new()
+        .route("/", get(start))
+        .route("/stand", post(stand))
+        .route("/bench", get(bench))
+        .route("/bench/live", get(live))
+        .route("/choose", get(choose))
+        .merge(files::routes())
+        .merge(api::routes())
+        .route("/style.css", get(|| async { asset("text/css; charset=utf-8", page::style()) }))
+        .route("/bench.js", get(|| async { asset("text/javascript; charset=utf-8", page::SCRIPT.to_owned()) }))
+        .route("/healthz", get(|| async { "ok\n" }))
+        .fallback(nothing_here);
+    guard::guarded(routes).with_state(workshop)
+}
+
+/// The workshop, as handlers ask for it.
+pub(crate) type Shop = State<Arc<Workshop>>;
+
+/// Does work that takes a while where it holds nobody up.
+pub(crate) async fn aside<T: Send + 'static>(
+    State(workshop): Shop,
+    RawQuery(query): RawQuery,
+    work: impl FnOnce(&Workshop, &str) -> Result<T, Mistake> + Send + 'static,
+) -> Result<T, Mistake> {
+    let work = move || work(&workshop, query.as_deref().unwrap_or_default());
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|error| Err(Mistake::Program(error.to_string())))
+}
+
+/// A page, or the page that says what is wrong.
+fn page_or_mistake(made: Result<Markup, Mistake>) -> Response {
+    match made {
+        Ok(page) => page.into_response(),
+        Err(mistake) => {
+            if let Mistake::Program(message) = &mistake {
+                tracing::error!(message, "the program failed");
+            }
+            (mistake.status(), page::mistake(&mistake)).into_response()
+        }
+    }
+}
+
+async fn start(shop: Shop, query: RawQuery) -> Response {
+    page_or_mistake(aside(shop, query, |workshop, _| Ok(page::start(workshop, None))).await)
+}
+
+/// A bike somebody brings.
+#[derive(Deserialize)]
+struct Brought {
+    #[serde(default)]
+    text: String,
+}
+
+async fn stand(shop: Shop, Form(brought): Form<Brought>) -> Response {
+    let text = brought.text;
+    let tried = aside(shop, RawQuery(None), move |workshop, _| {
+        if text.trim().is_empty() {
+            return Ok(Err(page::start(
+                workshop,
+                Some((&text, &Problem::new("there is no bike in it").help("paste a build file").into())),
+            )));
+        }
+        let asked = Asked { bike: Which::Own(packed(&text.replace("\r\n", "\n"))), ..Asked::default() };
+        match OnStand::new(&asked, workshop).and_then(|on_stand| on_stand.quick_answer()) {
+            Ok(_) => Ok(Ok(asked.address("/bench"))),
+            Err(Mistake::Input(problems)) => Ok(Err(page::start(workshop, Some((&text, &problems))))),
+            Err(other) => Err(other),
+        }
+    });
+    match tried.await {
+        Ok(Ok(address)) => Redirect::to(&address).into_response(),
+        Ok(Err(page)) => (StatusCode::UNPROCESSABLE_ENTITY, page).into_response(),
+        Err(mistake) => page_or_mistake(Err(mistake)),
+    }
+}
+
+async fn bench(shop: Shop, query: RawQuery) -> Response {
+    let made = aside(shop, query, |workshop, query| {
+        let asked = Asked::from_query(query);
+        let on_stand = OnStand::new(&asked, workshop)?;
+        let answer = on_stand.answer()?;
+        Ok(page::bench(&asked, &on_stand, &answer))
+    });
+    page_or_mistake(made.await)
+}
+
+/// The part of the bench that changes while a slider moves.
+async fn live(shop: Shop, query: RawQuery) -> Response {
+    let made = aside(shop, query, |workshop, query| {
+        let asked = Asked::from_query(query);
+        let on_stand = OnStand::new(&asked, workshop)?;
+        let answer = on_stand.quick_answer()?;
+        Ok(page::live(&asked, &on_stand, &answer))
+    });
+    match made.await {
+        Ok(fragment) => fragment.into_response(),
+        Err(mistake) => {
+            (mistake.status(), [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], mistake.words()).into_response()
+        }
+    }
+}
+
+async fn choose(shop: Shop, query: RawQuery) -> Response {
+    page_or_mistake(aside(shop, query, page::choose).await)
+}
+
+fn asset(kind: &'static str, text: String) -> Response {
+    ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "no-cache")], text).into_response()
+}
+
+async fn nothing_here() -> Response {
+    page_or_mistake(Err(Mistake::NotFound(Problem::new("there is nothing at this address").help("begin at the first page"))))
+}
