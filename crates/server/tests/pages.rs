@@ -1,0 +1,228 @@
+//! The app asked in memory: a technician's way without a browser, and what is refused.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not there")]
+
+use std::{fmt::Write as _, sync::Arc};
+
+use axum::{
+    Router,
+    body::{Body, to_bytes},
+    http::{Request, Response, StatusCode, header},
+};
+use knowledge::Knowledge;
+use server::{Workshop, app};
+use stand::answer::{Answer, Fits, Verdict};
+use tower::ServiceExt as _;
+
+fn demo() -> Router {
+    let workshop = Workshop::open(Knowledge::embedded().unwrap(), &[]).unwrap_or_else(|problems| panic!("{problems}"));
+    app(Arc::new(workshop))
+}
+
+struct Got {
+    status: StatusCode,
+    kind: String,
+    policy: String,
+    place: Option<String>,
+    bytes: Vec<u8>,
+}
+
+impl Got {
+    fn text(&self) -> &str {
+        std::str::from_utf8(&self.bytes).unwrap()
+    }
+}
+
+async fn got(response: Response<Body>) -> Got {
+    let of = |name| response.headers().get(name).map(|value| value.to_str().unwrap().to_owned());
+    let (kind, policy, place) = (of(header::CONTENT_TYPE), of(header::CONTENT_SECURITY_POLICY), of(header::LOCATION));
+    let status = response.status();
+    let bytes = to_bytes(response.into_body(), 32 << 20).await.unwrap().to_vec();
+    Got { status, kind: kind.unwrap_or_default(), policy: policy.unwrap_or_default(), place, bytes }
+}
+
+async fn get(app: &Router, address: &str) -> Got {
+    let request = Request::get(address).body(Body::empty()).unwrap();
+    got(app.clone().oneshot(request).await.unwrap()).await
+}
+
+async fn bring(app: &Router, text: &str) -> Got {
+    let form: String = form_urlencoded::Serializer::new(String::new()).append_pair("text", text).finish();
+    let request =
+        Request::post("/stand").header(header::CONTENT_TYPE, "application/x-www-form-urlencoded").body(Body::from(form));
+    got(app.clone().oneshot(request.unwrap()).await.unwrap()).await
+}
+
+#[tokio::test]
+async fn the_first_page_offers_every_bike_and_each_of_them_stands() {
+    let app = demo();
+    let first = get(&app, "/").await;
+    assert_eq!(first.status, StatusCode::OK);
+    for bike in ["heron", "bittern", "fieldfare", "moorhen", "wheatear"] {
+        assert!(first.text().contains(&format!("href=\"/bench?bike={bike}\"")), "{bike}");
+        let bench = get(&app, &format!("/bench?bike={bike}")).await;
+        assert_eq!(bench.status, StatusCode::OK, "{bike}: {}", bench.text());
+    }
+}
+
+#[tokio::test]
+async fn the_bench_the_live_parts_and_the_api_give_the_same_answer() {
+    let app = demo();
+    let query = "bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm";
+    let answer: Answer = serde_json::from_slice(&get(&app, &format!("/api/answer?{query}")).await.bytes).unwrap();
+    assert_eq!(answer.verdict, Verdict::Unsafe);
+    let headline = drawing::svg::escaped(&answer.headline);
+    for path in ["/bench", "/bench/live", "/sheet.html"] {
+        let page = get(&app, &format!("{path}?{query}")).await;
+        assert_eq!(page.status, StatusCode::OK);
+        assert!(page.text().contains(&headline), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn the_pose_and_the_units_are_part_of_the_address() {
+    let app = demo();
+    let bench = get(&app, "/bench?bike=heron&pose=aboard&units=imperial").await;
+    assert!(bench.text().contains("with the rider aboard"));
+    assert!(bench.text().contains("\u{a0}lb"), "the rider is told in pounds");
+    assert!(bench.text().contains("/bench?bike=heron&amp;pose=aboard\""), "a way back to metric");
+}
+
+#[tokio::test]
+async fn choosing_lists_what_could_go_there_and_words_narrow_the_list() {
+    let app = demo();
+    let all = get(&app, "/choose?bike=heron&slot=fork").await;
+    assert!(all.text().contains("11 of 11 parts"), "{}", all.text());
+    assert!(all.text().contains("/bench?bike=heron&amp;set.fork=tarn-140"));
+    let some = get(&app, "/choose?bike=heron&slot=fork&find=tarn+140").await;
+    assert!(some.text().contains("1 of 11 parts"));
+    let none = get(&app, "/choose?bike=heron&slot=fork&find=balsa").await;
+    assert!(none.text().contains("No part has all these words"));
+    let fits: Fits = serde_json::from_slice(&get(&app, "/api/fits?bike=heron&slot=fork").await.bytes).unwrap();
+    assert_eq!(fits.rows.len(), 11);
+}
+
+#[tokio::test]
+async fn a_bike_somebody_brings_goes_into_the_address_and_stands() {
+    let app = demo();
+    let heron = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../demo/heron.toml")).unwrap();
+    let brought = bring(&app, &heron.replace("Heron trail bike", "Brought <b>bike</b>").replace('\n', "\r\n")).await;
+    assert_eq!(brought.status, StatusCode::SEE_OTHER, "{}", brought.text());
+    let bench = get(&app, &brought.place.unwrap()).await;
+    assert_eq!(bench.status, StatusCode::OK);
+    assert!(bench.text().contains("Brought &lt;b&gt;bike&lt;/b&gt;"));
+    assert!(!bench.text().contains("<b>bike</b>"));
+}
+
+/// The page of the form is a build to begin from, so it has to be one.
+#[tokio::test]
+async fn the_example_in_the_form_stands() {
+    let app = demo();
+    let first = get(&app, "/").await;
+    let text = first.text().split("<textarea").nth(1).unwrap().split_once('>').unwrap().1.split("</textarea>").next().unwrap();
+    let brought = bring(&app, &text.replace("&quot;", "\"")).await;
+    assert_eq!(brought.status, StatusCode::SEE_OTHER, "{}", brought.text());
+}
+
+#[tokio::test]
+async fn what_is_wrong_with_a_bike_is_told_beside_its_field_and_nothing_is_lost() {
+    let app = demo();
+    for (text, told) in [
+        ("", "there is no bike in it"),
+        ("name = \"x\"\n[frame.chart]\nreech = 440\n", "did you mean `reach`?"),
+        ("name = \"x\"\n[frame.chart]\nreach = 440\n", "more numbers are needed"),
+        ("name = \"<script>alert(1)</script>", "&lt;script&gt;"),
+    ] {
+        let page = bring(&app, text).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{text}");
+        assert!(page.text().contains(told), "{text}: {}", page.text());
+        assert!(page.text().contains(&drawing::svg::escaped(text).replace("&#39;", "'")), "{text}");
+        assert!(!page.text().contains("<script>alert"));
+    }
+}
+
+#[tokio::test]
+async fn what_cannot_be_is_refused_with_words() {
+    let app = demo();
+    for (address, status, told) in [
+        ("/bench", 422, "no bike is named"),
+        ("/bench?bike=hern", 404, "did you mean `heron`?"),
+        ("/bench?own=%25%25", 422, "the address is damaged"),
+        ("/bench?bike=heron&set.fork=tarn-15", 422, "did you mean `tarn-150`?"),
+        ("/bench?bike=heron&set.fark=tarn-150", 422, "fark"),
+        ("/bench?bike=heron&adjust.stem_spacers=10+kg", 422, "given as a mass"),
+        ("/bench?bike=heron&rate=much", 422, "cannot be `much`"),
+        ("/bench?bike=heron&keep=wing", 422, "wing"),
+        ("/choose?bike=heron&slot=wing", 422, "wing"),
+        ("/choose?bike=heron", 422, "place on a bicycle"),
+        ("/api/fits?bike=heron", 422, "`slot` is not said"),
+        ("/../../etc/passwd", 404, "nothing at this address"),
+        ("/nowhere", 404, "nothing at this address"),
+    ] {
+        let page = get(&app, address).await;
+        assert_eq!(page.status.as_u16(), status, "{address}");
+        assert!(page.text().contains(told), "{address}: {}", page.text());
+    }
+}
+
+/// Whatever a key or a value says, it is shown as text or not at all.
+#[tokio::test]
+async fn nothing_in_an_address_becomes_markup() {
+    let app = demo();
+    let evil = "%22%3E%3Cimg+src%3Dx+onerror%3Dalert(1)%3E";
+    for address in [
+        format!("/bench?bike={evil}"),
+        format!("/bench?bike=heron&set.fork={evil}"),
+        format!("/bench?bike=heron&set.{evil}=tarn-150"),
+        format!("/bench?bike=heron&adjust.{evil}=1"),
+        format!("/bench?bike=heron&adjust.stem_spacers={evil}"),
+        format!("/bench?bike=heron&off={evil}&keep={evil}&rate={evil}"),
+        format!("/choose?bike=heron&slot=fork&find={evil}"),
+        format!("/choose?bike=heron&slot={evil}"),
+    ] {
+        let page = get(&app, &address).await;
+        assert!(page.status.as_u16() < 500, "{address}");
+        assert!(!page.text().contains("<img"), "{address}");
+    }
+}
+
+#[tokio::test]
+async fn files_are_what_they_say() {
+    let app = demo();
+    let query = "bike=heron&set.fork=tarn-140";
+    for (path, kind, begins) in [
+        ("/sheet.html", "text/html; charset=utf-8", &b"<!DOCTYPE html>"[..]),
+        ("/sheet.pdf", "application/pdf", b"%PDF-"),
+        ("/drawing.svg", "image/svg+xml", b"<svg "),
+        ("/drawing.png", "image/png", b"\x89PNG\r\n"),
+    ] {
+        let file = get(&app, &format!("{path}?{query}")).await;
+        assert_eq!((file.status, file.kind.as_str()), (StatusCode::OK, kind), "{path}");
+        assert!(file.bytes.starts_with(begins), "{path}");
+    }
+}
+
+/// Pages run no script and take no style but the program's own, and none needs one inside it.
+#[tokio::test]
+async fn every_page_keeps_to_its_policy() {
+    let app = demo();
+    for address in ["/", "/bench?bike=heron&set.fork=tarn-150", "/choose?bike=heron&slot=fork", "/nowhere"] {
+        let page = get(&app, address).await;
+        assert!(page.policy.contains("script-src 'self'") && !page.policy.contains("unsafe"), "{address}");
+        for banned in [" style=\"", "<style", " onclick", "javascript:"] {
+            assert!(!page.text().contains(banned), "{address}: {banned}");
+        }
+        assert_eq!(page.text().matches("<script").count(), 1, "{address}");
+    }
+    assert!(get(&app, "/sheet.html?bike=heron").await.policy.contains("default-src 'none'"));
+}
+
+#[tokio::test]
+async fn a_body_that_is_too_long_is_refused() {
+    let app = demo();
+    let mut long = String::new();
+    for line in 0..100_000 {
+        let _ = writeln!(long, "# {line}");
+    }
+    assert_eq!(bring(&app, &long).await.status, StatusCode::PAYLOAD_TOO_LARGE);
+}
