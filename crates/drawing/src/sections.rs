@@ -3,16 +3,25 @@
 
 use maud::{Markup, PreEscaped, html};
 use quantity::print::{self, Units};
-use stand::answer::{Answer, Change, ChartEntry, Margin, NotChecked, PartNote, Pose, Severity, State, Verdict};
+use stand::answer::{Answer, Change, ChartEntry, Contribution, Margin, NotChecked, PartNote, Pose, Severity, State, Verdict};
 
 use crate::{
     gauge::{dimension_of, gauge, gauge_class, margin_text},
     letters::Face,
     market,
     side_view::{dimensions::moves, pose_name},
-    svg::escaped,
+    svg::{self, escaped},
     verdict,
 };
+
+/// Whether what is folded away is written at all.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Folded {
+    /// It is: to unfold and read.
+    Written,
+    /// It is not: the page is redrawn many times a second and nobody unfolds it meanwhile.
+    LeftOut,
+}
 
 /// A text, escaped, without the control characters that no browser shows.
 pub fn text(words: &str) -> PreEscaped<String> {
@@ -137,7 +146,7 @@ pub(crate) fn bare(number: &str, unit: &str) -> String {
 }
 
 /// What moves, in short, and all figures to unfold.
-pub fn what_moves(answer: &Answer, units: Units) -> Markup {
+pub fn what_moves(answer: &Answer, units: Units, folded: Folded) -> Markup {
     let rows = short_list(answer);
     html! {
         section.moves {
@@ -156,7 +165,7 @@ pub fn what_moves(answer: &Answer, units: Units) -> Markup {
                     tbody { @for (change, aboard) in &rows { (short_row(change, *aboard, units)) } }
                 }
             }
-            @if !answer.changes.is_empty() {
+            @if !answer.changes.is_empty() && folded == Folded::Written {
                 details {
                     summary { "All figures in both poses, with their tolerances" }
                     table {
@@ -219,7 +228,7 @@ fn full_row(change: &Change, units: Units) -> Markup {
     let ends = [shown(change.before, change.before_plus_minus), shown(change.after, change.after_plus_minus)];
     html! {
         tr {
-            th scope="row" { (text(&label_with_unit(change, units))) }
+            th scope="row" { (text(&label_with_unit(change, units))) (depends_on(&change.depends_on, &change.dimension, units)) }
             @for value in &ends {
                 td.num { (bare(&value.number, value.unit)) @if let Some(pm) = &value.plus_minus { " " small { "±\u{a0}" (pm) } } }
             }
@@ -261,7 +270,7 @@ pub(crate) fn tag(margin: &Margin) -> String {
     }
 }
 
-fn gauge_item(margin: &Margin, units: Units) -> Markup {
+fn gauge_item(margin: &Margin, units: Units, folded: Folded) -> Markup {
     html! {
         li class=(gauge_class(margin)) {
             div.head {
@@ -271,6 +280,30 @@ fn gauge_item(margin: &Margin, units: Units) -> Markup {
             (PreEscaped(gauge(margin, units, 310.0, 11.5, Face::Screen).figure()))
             p { (text(&margin.because)) (references(&margin.sources)) }
             @if let (Some(caution), true) = (&margin.caution, margin.state != State::Clear) { p.small { (text(caution)) } }
+            @if folded == Folded::Written { (depends_on(&margin.depends_on, &margin.dimension, units)) }
+        }
+    }
+}
+
+/// What a ± comes from, largest first, to unfold: each stated number with its share (they add as squares) as a bar.
+fn depends_on(contributions: &[Contribution], dimension: &str, units: Units) -> Markup {
+    let all: f64 = contributions.iter().map(|it| it.plus_minus * it.plus_minus).sum();
+    let share = |it: &Contribution| 100.0 * it.plus_minus * it.plus_minus / all;
+    html! {
+        @if all > 0.0 {
+            details.why {
+                summary { "What the ± comes from" }
+                ul {
+                    @for it in contributions {
+                        li {
+                            span { (text(&it.what)) }
+                            svg.d viewBox="0 0 100 5" preserveAspectRatio="none" aria-hidden="true" { rect.bar width=(svg::number(share(it))) height="5" {} }
+                            b { (format!("{:.0}\u{a0}%", share(it))) }
+                            small { (print::value(it.plus_minus, 0.0, dimension_of(dimension), units)) }
+                        }
+                    }
+                }
+            }
         }
     }
 }
@@ -279,7 +312,7 @@ fn gauge_item(margin: &Margin, units: Units) -> Markup {
 const CLEAR_SHOWN: usize = 9;
 
 /// Margins as gauges, the worst first.
-pub fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
+pub fn what_it_must_clear(answer: &Answer, units: Units, folded: Folded) -> Markup {
     let (felt, must): (Vec<&Margin>, Vec<&Margin>) = answer.margins.iter().partition(|m| m.severity == Severity::Felt);
     // What is not clear, and the closest of what is; the rest unfolds.
     let open = must.iter().filter(|margin| margin.state != State::Clear).count();
@@ -291,18 +324,18 @@ pub fn what_it_must_clear(answer: &Answer, units: Units) -> Markup {
                 p { "No check could be made." }
             } @else {
                 p.small { "Worst first. The upright line is zero; the hatched side is too little. The band is the tolerance; a small triangle under the line is where it stood before." }
-                ul.gauges { @for margin in &must[..shown] { (gauge_item(margin, units)) } }
-                @if shown < must.len() {
+                ul.gauges { @for margin in &must[..shown] { (gauge_item(margin, units, folded)) } }
+                @if shown < must.len() && folded == Folded::Written {
                     details {
                         summary { (must.len() - shown) " more checks that are clear" }
-                        ul.gauges { @for margin in &must[shown..] { (gauge_item(margin, units)) } }
+                        ul.gauges { @for margin in &must[shown..] { (gauge_item(margin, units, folded)) } }
                     }
                 }
             }
             @if !felt.is_empty() {
                 h3 { "What a rider would feel" }
                 p.small { "Nothing is wrong where these are short; the bike is only different." }
-                ul.gauges { @for margin in felt { (gauge_item(margin, units)) } }
+                ul.gauges { @for margin in felt { (gauge_item(margin, units, folded)) } }
             }
         }
     }

@@ -13,8 +13,8 @@ use crate::{
     ink::{DARK, LIGHT, PRINT},
     letters::Face,
     sections::{
-        alternatives, assumptions, cautions, chart, cost, extras, measure_first, not_checked, parts, short_answer, sources,
-        swap_lines, text, what_it_must_clear, what_moves,
+        Folded, alternatives, assumptions, cautions, chart, cost, extras, measure_first, not_checked, parts, short_answer,
+        sources, swap_lines, text, what_it_must_clear, what_moves,
     },
     side_view::{Drawing, PIXEL_MM, Setting, next_scale, scale_text, side_view},
     style::FIGURES,
@@ -74,10 +74,10 @@ fn body(answer: &Answer, units: Units) -> Markup {
             div.top {
                 (short_answer(answer, units))
                 (view(answer, units))
-                (what_moves(answer, units))
+                (what_moves(answer, units, Folded::Written))
             }
             (extras(answer, units))
-            (what_it_must_clear(answer, units))
+            (what_it_must_clear(answer, units, Folded::Written))
             div.rest {
                 (not_checked(answer))
                 (cost(answer, units))

@@ -24,6 +24,7 @@ pub(crate) const FIGURES: &str = "\
 .d .arrow{fill:var(--ink)}.d .arrow.on{fill:var(--mark)}\
 .d .t.on{fill:var(--mark)}\
 .d .sm{fill:var(--faint)}\
+.d .bar{fill:var(--grey)}\
 .d .zero{stroke:var(--ink);stroke-width:2}\
 .d .ptr{fill:var(--ink);stroke:var(--ink);stroke-width:1;stroke-linejoin:round}\
 .d .unsure .ptr{fill:var(--paper);stroke-width:1.4}\

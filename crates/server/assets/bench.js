@@ -55,7 +55,7 @@
     }
   };
 
-  const follow = () => ask("/bench/live", ["top", "rest"]);
+  const follow = () => ask("/bench/live", ["top", "figures"]);
 
   // The whole answer, extras and alternatives included, when the hand has come to rest.
   const settle = async () => {
@@ -66,7 +66,7 @@
     if (response.ok && asked === query()) {
       const html = await response.text();
       const open = [...document.querySelectorAll("details")].map((it) => it.open);
-      place(html, ["top", "rest"]);
+      place(html, ["top", "figures", "rest"]);
       const now = document.querySelectorAll("details");
       if (now.length === open.length) now.forEach((it, at) => (it.open = open[at]));
     }

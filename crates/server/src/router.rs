@@ -117,7 +117,7 @@ async fn live(shop: Shop, query: RawQuery) -> Response {
         let asked = Asked::from_query(query);
         let on_stand = OnStand::new(&asked, workshop)?;
         let answer = on_stand.quick_answer()?;
-        Ok(page::live(&asked, &on_stand, &answer))
+        Ok(page::live(&on_stand, &answer))
     });
     match made.await {
         Ok(fragment) => fragment.into_response(),

@@ -55,16 +55,28 @@ impl Area {
 
 /// Whether the straight lines a–b and c–d cross.
 pub(super) fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
+    let apart = |i: usize| a[i].max(b[i]) < c[i].min(d[i]) || c[i].max(d[i]) < a[i].min(b[i]);
+    if apart(0) || apart(1) {
+        return false;
+    }
     let side = |p: Point, q: Point, r: Point| (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
-/// Distance from a point to the straight line a–b.
-fn distance(p: Point, a: Point, b: Point) -> f64 {
+/// Whether a point is further from the straight line a–b than this.
+fn is_further(p: Point, a: Point, b: Point, than: f64) -> bool {
+    // Most lines are nowhere near.
+    if p[0] < a[0].min(b[0]) - than
+        || p[0] > a[0].max(b[0]) + than
+        || p[1] < a[1].min(b[1]) - than
+        || p[1] > a[1].max(b[1]) + than
+    {
+        return true;
+    }
     let ab = minus(b, a);
     let squared = ab[0] * ab[0] + ab[1] * ab[1];
     let along = if squared > 0.0 { ((p[0] - a[0]) * ab[0] + (p[1] - a[1]) * ab[1]) / squared } else { 0.0 };
-    length(minus(p, plus(a, times(ab, along.clamp(0.0, 1.0)))))
+    length(minus(p, plus(a, times(ab, along.clamp(0.0, 1.0))))) > than
 }
 
 /// What is drawn and must not be written over.
@@ -97,15 +109,15 @@ impl Obstacles {
 
     fn free_disc(&self, centre: Point, radius: f64) -> bool {
         !self.areas.iter().any(|other| other.overlaps(&Area::around(centre, radius)))
-            && self.lines.iter().all(|(a, b, half)| distance(centre, *a, *b) > radius + half)
-            && self.thin.iter().all(|(a, b)| distance(centre, *a, *b) > radius)
+            && self.lines.iter().all(|(a, b, half)| is_further(centre, *a, *b, radius + half))
+            && self.thin.iter().all(|(a, b)| is_further(centre, *a, *b, radius))
             && self.circles.iter().all(|(c, r)| (length(minus(centre, *c)) - r).abs() > radius)
     }
 
     /// How many drawn lines a leader crosses.
     fn crossings(&self, a: Point, b: Point) -> usize {
         let circle =
-            |(c, r): &&(Point, f64)| (length(minus(a, *c)) < *r) != (length(minus(b, *c)) < *r) && distance(*c, a, b) < *r;
+            |(c, r): &&(Point, f64)| (length(minus(a, *c)) < *r) != (length(minus(b, *c)) < *r) && !is_further(*c, a, b, *r);
         self.lines.iter().filter(|(c, d, _)| cross(a, b, *c, *d)).count()
             + self.thin.iter().filter(|(c, d)| cross(a, b, *c, *d)).count()
             + self.circles.iter().filter(circle).count()
@@ -135,60 +147,93 @@ const DISTANCES: [f64; 9] = [2.6, 3.4, 4.4, 5.8, 7.5, 9.5, 12.0, 15.0, 19.0];
 
 /// Places balloons of a radius inside a frame. One that finds no place is left out.
 pub(super) fn balloons(wanted: &[Wanted], obstacles: &Obstacles, frame: &Area, radius: f64) -> Vec<Balloon> {
+    let mut places: Vec<Vec<Place>> = wanted.iter().map(|want| places(want, frame, radius)).collect();
     let mut placed: Vec<Option<Balloon>> = vec![None; wanted.len()];
     // Placed one after the other the first ones choose freely; two more rounds let each give way to the later ones.
     for _round in 0..3 {
-        for (at, want) in wanted.iter().enumerate() {
+        for (at, places) in places.iter_mut().enumerate() {
             placed[at] = None;
             let others: Vec<Balloon> = placed.iter().flatten().copied().collect();
-            placed[at] = best(want, &others, obstacles, frame, radius);
+            placed[at] = best(places, &others, obstacles, radius);
         }
     }
     placed.into_iter().flatten().collect()
 }
 
-fn best(want: &Wanted, others: &[Balloon], obstacles: &Obstacles, frame: &Area, radius: f64) -> Option<Balloon> {
-    let mut best: Option<(f64, Balloon)> = None;
+/// A place that a balloon could take.
+#[derive(Clone, Copy, Debug)]
+struct Place {
+    balloon: Balloon,
+    /// What it costs at least: the length of its leader, and a leader that is level or plumb.
+    at_least: f64,
+    /// What it costs with all that is drawn, without end if something is in the way; `None` before it is looked at.
+    cost: Option<f64>,
+}
+
+/// The places inside the frame around the targets of a balloon, the cheapest first.
+fn places(want: &Wanted, frame: &Area, radius: f64) -> Vec<Place> {
+    let mut places = Vec::new();
     for (rank, target) in want.targets.iter().enumerate() {
         for direction in 0..DIRECTIONS {
             let angle = (f64::from(direction) + 0.5) / f64::from(DIRECTIONS) * std::f64::consts::TAU;
             let (sin, cos) = angle.sin_cos();
             for far in DISTANCES {
                 let centre = plus(*target, times([cos, sin], far * radius));
-                // Cheapest first: what lies outside or costs too much is not looked at closely.
-                let mut cost = far * radius + 0.8 * radius * rank as f64;
+                if !Area::around(centre, radius * 1.1).within(frame) {
+                    continue;
+                }
+                let mut at_least = far * radius + 0.8 * radius * rank as f64;
                 if sin.abs() < 0.15 || cos.abs() < 0.15 {
-                    cost += 1.5 * radius;
-                }
-                if best.as_ref().is_some_and(|(least, _)| cost >= *least) || !Area::around(centre, radius * 1.1).within(frame) {
-                    continue;
-                }
-                let rim = minus(centre, times([cos, sin], radius));
-                let start = plus(*target, times([cos, sin], 0.3 * radius));
-                cost += 2.2 * radius * obstacles.crossings(start, rim) as f64;
-                // Outside the bicycle a balloon is found sooner than inside a wheel.
-                cost += 2.4 * radius * obstacles.circles.iter().filter(|(c, r)| length(minus(centre, *c)) < *r).count() as f64;
-                if best.as_ref().is_some_and(|(least, _)| cost >= *least) {
-                    continue;
+                    at_least += 1.5 * radius;
                 }
                 let balloon = Balloon { number: want.number, centre, target: *target };
-                if obstacles.free_disc(centre, radius * 1.3)
-                    && !obstacles.areas.iter().any(|a| a.grown(radius * 0.2).crossed_by(*target, rim))
-                    && others.iter().all(|other| apart(&balloon, other, radius))
-                {
-                    best = Some((cost, balloon));
-                }
+                places.push(Place { balloon, at_least, cost: None });
             }
+        }
+    }
+    // Stable: of two that cost the same, the one tried first.
+    places.sort_by(|a, b| a.at_least.total_cmp(&b.at_least));
+    places
+}
+
+fn best(places: &mut [Place], others: &[Balloon], obstacles: &Obstacles, radius: f64) -> Option<Balloon> {
+    let mut best: Option<(f64, Balloon)> = None;
+    for place in places {
+        if best.as_ref().is_some_and(|(least, _)| place.at_least >= *least) {
+            break;
+        }
+        if !others.iter().all(|other| apart(&place.balloon, other, radius)) {
+            continue;
+        }
+        let cost = *place.cost.get_or_insert_with(|| cost(place.balloon, place.at_least, obstacles, radius));
+        if cost < best.as_ref().map_or(f64::INFINITY, |(least, _)| *least) {
+            best = Some((cost, place.balloon));
         }
     }
     best.map(|(_, balloon)| balloon)
 }
 
+/// What a place costs with all that is drawn; without end if something is in the way.
+fn cost(balloon: Balloon, at_least: f64, obstacles: &Obstacles, radius: f64) -> f64 {
+    let Balloon { centre, target, .. } = balloon;
+    let out = minus(centre, target);
+    let out = times(out, 1.0 / length(out));
+    let (rim, start) = (minus(centre, times(out, radius)), plus(target, times(out, 0.3 * radius)));
+    let is_free = obstacles.free_disc(centre, radius * 1.3)
+        && !obstacles.areas.iter().any(|area| area.grown(radius * 0.2).crossed_by(target, rim));
+    if !is_free {
+        return f64::INFINITY;
+    }
+    // Outside the bicycle a balloon is found sooner than inside a wheel.
+    let around = obstacles.circles.iter().filter(|(c, r)| length(minus(centre, *c)) < *r).count();
+    at_least + 2.2 * radius * obstacles.crossings(start, rim) as f64 + 2.4 * radius * around as f64
+}
+
 /// Whether two balloons and their leaders keep clear of each other.
 fn apart(a: &Balloon, b: &Balloon, radius: f64) -> bool {
     length(minus(a.centre, b.centre)) > 2.7 * radius
-        && distance(b.centre, a.target, a.centre) > 1.5 * radius
-        && distance(a.centre, b.target, b.centre) > 1.5 * radius
+        && is_further(b.centre, a.target, a.centre, 1.5 * radius)
+        && is_further(a.centre, b.target, b.centre, 1.5 * radius)
         && !cross(a.target, a.centre, b.target, b.centre)
 }
 

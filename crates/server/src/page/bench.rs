@@ -2,7 +2,7 @@
 
 use drawing::{
     letters::Face,
-    sections,
+    sections::{self, Folded},
     side_view::{Setting, side_view},
 };
 use maud::{Markup, PreEscaped, html};
@@ -32,7 +32,8 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
                 p.act { button { "Try it" } }
                 p #wrong.problems role="alert" hidden {}
             }
-            (rest(asked, on_stand, answer, true))
+            (figures(answer, on_stand, Folded::Written))
+            (rest(asked, on_stand, answer))
             (title_block(asked, on_stand, answer))
         }
     };
@@ -45,8 +46,8 @@ fn is_a_knob(key: &str) -> bool {
 }
 
 /// The parts of the page that change while a slider moves.
-pub(crate) fn live(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
-    html! { (top(answer, on_stand)) (rest(asked, on_stand, answer, false)) }
+pub(crate) fn live(on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+    html! { (top(answer, on_stand)) (figures(answer, on_stand, Folded::LeftOut)) }
 }
 
 fn top(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
@@ -77,17 +78,27 @@ fn view(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
     }
 }
 
-fn rest(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer, whole: bool) -> Markup {
+/// What moves, what it must clear, what to measure.
+fn figures(answer: &Answer, on_stand: &OnStand<'_>, folded: Folded) -> Markup {
+    let units = on_stand.units;
+    html! {
+        div #figures.live {
+            (sections::what_moves(answer, units, folded))
+            (sections::what_it_must_clear(answer, units, folded))
+        }
+    }
+}
+
+/// What waits until the hand has come to rest: it asks the catalogue, or stays as it is.
+fn rest(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
     let units = on_stand.units;
     html! {
         div #rest.live {
             (parts(asked, on_stand, answer))
-            (sections::what_moves(answer, units))
-            @if whole { (sections::extras(answer, units)) }
-            (sections::what_it_must_clear(answer, units))
+            (sections::extras(answer, units))
             div.rest {
                 (sections::measure_first(answer))
-                @if whole { (sections::alternatives(answer)) }
+                (sections::alternatives(answer))
                 (sections::not_checked(answer))
                 (sections::cost(answer, units))
                 (sections::chart(answer, units))
