@@ -9,10 +9,10 @@ use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 
-use bike::Catalogue;
 use bike::read::{
-    build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_build, read_catalogue, read_swap, swap_from,
+    adjust, build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_build, read_catalogue, read_swap, swap_from,
 };
+use bike::{Catalogue, Swap};
 use knowledge::Knowledge;
 use source_file::{Problem, Problems, SourceFile, render};
 
@@ -135,6 +135,10 @@ fn arguments() {
         answers_by_line(include_str!("bad_input/set.txt"), |text| parse_set(text, &knowledge, &catalogue).map(drop))
     );
     check!("unset", 4, answers_by_line(include_str!("bad_input/unset.txt"), |text| parse_unset(text, &knowledge).map(drop)));
+    let stem = "name = \"a\"\n[slots]\nstem = { name = \"b\", length = \"50 mm\", rise = \"6 deg\" }\n";
+    let build = build_from(&SourceFile::from_text("bike.toml", stem), &Catalogue::new(), &knowledge).unwrap();
+    let adjusted = |text: &str| adjust(text, &build, &mut Swap::default(), &knowledge);
+    check!("adjust_part", 8, answers_by_line(include_str!("bad_input/adjust_part.txt"), adjusted));
     check!("adjust", 15, answers_by_line(include_str!("bad_input/adjust.txt"), |text| parse_adjust(text, &knowledge).map(drop)));
 }
 

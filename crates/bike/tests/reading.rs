@@ -2,8 +2,8 @@
 
 #![allow(clippy::float_cmp, reason = "numbers written in a file come back to the last bit")]
 
-use bike::read::{build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_catalogue, swap_from};
-use bike::{Build, Catalogue, Part, Value};
+use bike::read::{adjust, build_from, catalogue_from, parse_adjust, parse_set, parse_unset, read_catalogue, swap_from};
+use bike::{Build, Catalogue, Part, Swap, Value};
 use knowledge::{About, AttributeId, Knowledge};
 use quantity::{Dimension, Origin, Quantity, Spread};
 use source_file::SourceFile;
@@ -262,6 +262,31 @@ fn a_swap_file_and_the_same_on_a_command_line_agree() {
     assert_eq!(adjust[1].1.origin(), Origin::Measured);
     let rider = knowledge.table(About::Rider).unwrap();
     assert_eq!(knowledge.attribute_of(adjust[1].0).kind, rider);
+}
+
+#[test]
+fn a_number_of_a_part_puts_one_like_it_on_trial() {
+    let known = Known::new();
+    let text = "name = \"a\"\n[slots]\nfront_tyre = { name = \"Moor\", size = \"57-622\", radius = \"369 mm\", price = 40, mass = \"700 g\" }\n";
+    let build = known.build(text, &Catalogue::new());
+    let knowledge = &known.knowledge;
+    let slot = knowledge.slot("front_tyre").unwrap();
+    let kind = knowledge.slot_of(slot).kind;
+    let [width, radius, size, pressure] =
+        ["width", "radius", "size", "least_pressure"].map(|id| knowledge.attribute(kind, id).unwrap());
+    let mut swap = Swap::default();
+    for argument in
+        ["front_tyre.width=60 mm", "front_tyre.width = 61 mm", "front_tyre.least_pressure=1.2 bar", "stem_spacers=10 mm"]
+    {
+        adjust(argument, &build, &mut swap, knowledge).unwrap();
+    }
+    let [(at, tyre)] = swap.set.as_slice() else { panic!("{:?}", swap.set) };
+    assert_eq!((*at, tyre.name.as_str(), tyre.price, tyre.mass), (slot, "one like Moor", None, None));
+    assert_eq!(tyre.quantity(width).map(Quantity::value), Some(61.0));
+    assert_eq!(tyre.quantity(pressure).map(Quantity::value), Some(1.2));
+    // A tyre of another width has another radius, and another size.
+    assert_eq!((tyre.quantity(radius), tyre.values.get(size)), (None, None));
+    assert_eq!(swap.adjust.len(), 1);
 }
 
 /// The bounds themselves are within bounds, in any unit.

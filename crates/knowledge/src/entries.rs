@@ -115,6 +115,10 @@ pub struct Attribute {
     pub figure: Option<String>,
     /// What follows from it.
     pub fills: Vec<Fill>,
+    /// Other values of it are worth trying one after the other: it is a number that parts of its kind differ in by degrees.
+    pub slider: bool,
+    /// Attributes of the same part that no longer hold when another value of this one is tried.
+    pub unsays: Vec<AttributeId>,
 }
 
 impl Attribute {

@@ -400,13 +400,16 @@ fn kind(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems
     let at = knowledge.kinds.len();
     let mut ids = Register::of("attribute");
     let mut list = Vec::new();
-    let mut fills = Vec::new();
+    let mut following = Following::default();
     for table in attributes {
-        attribute(knowledge, KindId::at(at), table, (&mut list, &mut fills), &mut ids, problems);
+        attribute(knowledge, KindId::at(at), table, (&mut list, &mut following), &mut ids, problems);
     }
-    for (place, table) in fills {
-        let found = self::fills(knowledge, &list, place, table, &ids, problems);
+    for (place, table) in following.fills {
+        let found = fills(knowledge, &list, place, table, &ids, problems);
         list[place].fills = found;
+    }
+    for (place, words) in following.unsays {
+        list[place].unsays = words.iter().filter_map(|word| ids.known(word, problems)).collect();
     }
     put(&mut knowledge.kinds, &mut knowledge.names.kinds, id, entry, KindId::at, problems);
     if is_read {
@@ -415,15 +418,22 @@ fn kind(knowledge: &mut Knowledge, mut table: Table<'_>, problems: &mut Problems
     }
 }
 
-/// The attributes of one kind, and what some of them say follows from them, to be read when all are known.
-type Attributes<'l, 'f> = (&'l mut Vec<Attribute>, &'l mut Vec<(usize, Table<'f>)>);
+/// What attributes of a kind say of one another, each with its place in the list: to be read when all are known.
+#[derive(Default)]
+struct Following<'f> {
+    fills: Vec<(usize, Table<'f>)>,
+    unsays: Vec<(usize, Vec<Text<'f>>)>,
+}
+
+/// The attributes of one kind, and what they say of one another.
+type Attributes<'l, 'f> = (&'l mut Vec<Attribute>, &'l mut Following<'f>);
 
 /// Reads an attribute into the list of its kind; its id counts on from those of the kinds before.
 fn attribute<'f>(
     knowledge: &Knowledge,
     kind: Option<KindId>,
     mut table: Table<'f>,
-    (list, fills): Attributes<'_, 'f>,
+    (list, following): Attributes<'_, 'f>,
     ids: &mut Register<AttributeId>,
     problems: &mut Problems,
 ) {
@@ -436,6 +446,8 @@ fn attribute<'f>(
     let dimension = what.and_then(AttributeType::dimension);
     let tool = tool(knowledge, &mut table, dimension, problems);
     let filling: Option<Table<'f>> = table.get("fills", problems);
+    let slider: Option<bool> = table.get("slider", problems);
+    let unsays: Option<Vec<Text<'f>>> = table.get("unsays", problems);
     table.finish(problems);
     if let (Some(figure), Some(what)) = (figure.as_ref(), what) {
         let places = figure.matches("{}").count();
@@ -449,7 +461,8 @@ fn attribute<'f>(
         return;
     };
     ids.enter(&id, AttributeId::at(before + list.len()), problems);
-    fills.extend(filling.map(|table| (list.len(), table)));
+    following.fills.extend(filling.map(|table| (list.len(), table)));
+    following.unsays.extend(unsays.map(|words| (list.len(), words)));
     list.push(Attribute {
         id: id.into_string(),
         kind,
@@ -460,6 +473,8 @@ fn attribute<'f>(
         within: within.map(Text::into_string),
         figure: figure.map(Text::into_string),
         fills: Vec::new(),
+        slider: slider.unwrap_or(false),
+        unsays: Vec::new(),
     });
 }
 

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use bike::{
-    Build, Catalogue, Swap,
-    read::{build_from, parse_adjust, parse_set, parse_unset},
+    Build, Catalogue, Part, Swap,
+    read::{adjust, build_from, parse_set, parse_unset},
 };
 use knowledge::{Knowledge, SlotId};
 use quantity::print::Units;
@@ -28,6 +28,8 @@ pub(crate) struct OnStand<'w> {
     pub(crate) build: Build,
     pub(crate) catalogue: Arc<Catalogue>,
     pub(crate) swap: Swap,
+    /// Parts of the swap as the catalogue has them, before numbers of theirs are changed.
+    pub(crate) fitted: Vec<(SlotId, Arc<Part>)>,
     pub(crate) limits: Limits,
     pub(crate) units: Units,
     pub(crate) pose: Pose,
@@ -46,8 +48,9 @@ impl<'w> OnStand<'w> {
         for slot in &asked.off {
             swap.unset.extend(problems.keep(parse_unset(slot, knowledge)));
         }
+        let fitted = swap.set.clone();
         for (name, value) in &asked.adjust {
-            swap.adjust.extend(problems.keep(parse_adjust(&format!("{name}={value}"), knowledge)));
+            problems.keep(adjust(&format!("{name}={value}"), &build, &mut swap, knowledge));
         }
         let limits = Limits {
             budget: sum(asked.budget.as_deref(), "budget", &mut problems),
@@ -58,7 +61,13 @@ impl<'w> OnStand<'w> {
         problems.unless_any(())?;
         let units = if asked.imperial { Units::Imperial } else { Units::Metric };
         let pose = if asked.aboard { Pose::Sagged } else { Pose::Unladen };
-        Ok(Self { workshop, build, catalogue, swap, limits, units, pose })
+        Ok(Self { workshop, build, catalogue, swap, fitted, limits, units, pose })
+    }
+
+    /// The part a slot has on the bench, its numbers unchanged.
+    pub(crate) fn part(&self, slot: SlotId) -> Option<&Arc<Part>> {
+        let fitted = self.fitted.iter().find(|fitted| fitted.0 == slot).map(|fitted| &fitted.1);
+        fitted.or_else(|| self.build.part(slot).filter(|_| !self.swap.unset.contains(&slot)))
     }
 
     fn telling(&self) -> Telling<'_> {

@@ -287,6 +287,8 @@ fn of_slot(
             (true, Some(saves)) => format!("Changes less, and costs {} less.", extras::money(saves, telling)),
             (true, None) => "Changes less.".to_owned(),
             (false, Some(saves)) => format!("Costs {} less, all in.", extras::money(saves, telling)),
+            // The one proposed is one that nobody sells.
+            (false, None) if proposed_goes => "Can be bought.".to_owned(),
             (false, None) => "Goes on where the one proposed does not.".to_owned(),
         };
         if let Some(condition) = extras::condition(&tried.part) {

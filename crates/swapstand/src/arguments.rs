@@ -95,7 +95,7 @@ pub(crate) struct Try {
     #[arg(long, value_name = "SLOT")]
     pub(crate) unset: Vec<String>,
 
-    /// Change a number of set-up, rider or chart: `stem_spacers=10 mm`
+    /// Change a number of set-up, rider, chart or a part: `stem_spacers=10 mm`, `stem.length=60 mm`
     #[arg(long, value_name = "NAME=VALUE")]
     pub(crate) adjust: Vec<String>,
 

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use bike::{
     Build, Catalogue, Swap,
-    read::{parse_adjust, parse_set, parse_unset, read_build, read_swap},
+    read::{adjust, parse_set, parse_unset, read_build, read_swap},
 };
 use knowledge::Knowledge;
 use source_file::{Problem, Problems};
@@ -35,10 +35,7 @@ pub(crate) fn run(request: &Try, knowledge: Knowledge, printer: Printer) -> Resu
         swap.unset.extend(problems.keep(parse_unset(text, &knowledge)));
     }
     for text in &request.adjust {
-        if let Some((attribute, quantity)) = problems.keep(parse_adjust(text, &knowledge)) {
-            swap.adjust.retain(|a| a.0 != attribute);
-            swap.adjust.push((attribute, quantity));
-        }
+        problems.keep(adjust(text, &build, &mut swap, &knowledge));
     }
     let limits = terms::limits(&request.terms, &knowledge, &mut problems);
     problems.unless_any(())?;

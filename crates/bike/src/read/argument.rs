@@ -3,13 +3,16 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use knowledge::{About, AttributeId, Knowledge, SlotId};
-use quantity::Quantity;
-use source_file::{Problem, SourceFile, Text, quoted};
+use knowledge::{About, AttributeId, AttributeType, Knowledge, SlotId};
+use quantity::{Origin, Quantity};
+use source_file::{Problem, SourceFile, Text, closest, quoted};
 
-use super::Reader;
+use super::quantity_text::Wanted;
+use super::{Known, Reader, list};
+use crate::build::{Build, Swap};
 use crate::catalogue::Catalogue;
 use crate::part::Part;
+use crate::value::Value;
 
 /// Reads `slot=part`.
 ///
@@ -61,6 +64,48 @@ pub fn parse_adjust(argument: &str, knowledge: &Knowledge) -> Result<(AttributeI
     reader.only(adjusted)
 }
 
+/// Reads as [`parse_adjust`], or a number of a part, `stem.length=60 mm`, and puts it into a swap of a build. Of a number said twice
+/// the last one counts. For a part's number, one like the part that is there is put on trial, with that number: nobody sells it at a
+/// known price, so it has neither id nor price nor mass.
+///
+/// # Errors
+/// What is wrong with it, shown under the argument itself.
+pub fn adjust(argument: &str, build: &Build, swap: &mut Swap, knowledge: &Knowledge) -> Result<(), Problem> {
+    let place = argument.split(['.', '=']).next().and_then(|word| knowledge.slot(word.trim()));
+    let Some(slot) = place.filter(|_| argument.split('=').next().is_some_and(|name| name.contains('.'))) else {
+        let (attribute, quantity) = parse_adjust(argument, knowledge)?;
+        swap.adjust.retain(|adjusted| adjusted.0 != attribute);
+        swap.adjust.push((attribute, quantity));
+        return Ok(());
+    };
+    let file = SourceFile::from_text("--adjust", argument);
+    let mut reader = Reader::new(knowledge);
+    let (name, value) = halves(&file, "stem.length=60 mm")?;
+    let fitted = swap.set.iter().find(|set| set.0 == slot).map(|set| &set.1);
+    let there = fitted.or_else(|| build.part(slot).filter(|_| !swap.unset.contains(&slot)));
+    let Some(part) = there else {
+        let what = &knowledge.slot_of(slot).name;
+        return Err(name.problem(format!("there is no part at `{what}` to change")).help("fit one first"));
+    };
+    let number = reader.number_of_part(&name, part, &value);
+    let (known, quantity) = reader.only(number)?;
+    let mut like = Part::clone(part);
+    for attribute in &known.attribute.unsays {
+        like.values.remove(*attribute);
+    }
+    like.values.set(known.id, Value::Quantity(quantity));
+    if !like.name.starts_with(LIKE) {
+        like.name = format!("{LIKE}{}", like.name);
+    }
+    let like = Part { id: None, price: None, mass: None, place: None, ..like };
+    swap.set.retain(|set| set.0 != slot);
+    swap.set.push((slot, Arc::new(like)));
+    Ok(())
+}
+
+/// How a part is called that is like another but for its numbers.
+const LIKE: &str = "one like ";
+
 /// What stands before and behind the `=`, without the blanks around them.
 fn halves<'f>(file: &'f SourceFile, example: &str) -> Result<(Text<'f>, Text<'f>), Problem> {
     let text = file.text();
@@ -86,7 +131,27 @@ fn trimmed(file: &SourceFile, span: Range<usize>) -> Text<'_> {
     Text::new(file, start..start + text.len(), text)
 }
 
-impl Reader<'_> {
+impl<'k> Reader<'k> {
+    /// A quantity of a part, with the attribute it is of.
+    fn number_of_part(&mut self, name: &Text<'_>, part: &Part, value: &Text<'_>) -> Option<(Known<'k>, Quantity)> {
+        let word = name.split('.').nth(1).unwrap_or_default().trim();
+        let quantities: Vec<Known<'k>> =
+            self.known(part.kind).iter().filter(|known| known.attribute.dimension().is_some()).copied().collect();
+        let Some(known) = quantities.iter().find(|known| known.attribute.id == word) else {
+            let kind = &self.knowledge.kind_of(part.kind).name;
+            let ids = || quantities.iter().map(|known| known.attribute.id.as_str());
+            let problem = name.problem(format!("a {kind} has no number called {}", quoted(word)));
+            return self.refuse(match closest(word, ids()) {
+                Some(meant) => problem.label(format!("did you mean `{meant}`?")),
+                None => problem.label("unknown").help(format!("its numbers: {}", list(ids()))),
+            });
+        };
+        let AttributeType::Quantity { dimension, least, most } = known.attribute.what else { return None };
+        let wanted = Wanted::of(known.attribute, dimension, least, most);
+        let sourced = wanted.cell(value, None, Origin::MakersSheet, &mut self.problems)?;
+        Some((*known, self.with_default_spread(known.id, sourced)))
+    }
+
     /// The value, or the first thing that was wrong.
     fn only<T>(self, value: Option<T>) -> Result<T, Problem> {
         match (value, self.problems.into_iter().next()) {

@@ -6,7 +6,7 @@
 //! | [`read_build`], [`build_from`] | a build, with the catalogues it names or against one at hand |
 //! | [`read_catalogue`], [`catalogue_from`], [`catalogue_of`] | catalogues: files and folders, TOML and CSV |
 //! | [`read_swap`], [`swap_from`] | a swap |
-//! | [`parse_set`], [`parse_unset`], [`parse_adjust`] | the same from a command line |
+//! | [`parse_set`], [`parse_unset`], [`parse_adjust`], [`adjust`] | the same from a command line |
 //!
 //! Whatever the text, the outcome is a value or problems, never a panic (`tests/mutations.rs`).
 
@@ -24,7 +24,7 @@ use std::collections::HashSet;
 use knowledge::{About, Attribute, AttributeId, KindId, Knowledge};
 use source_file::{Problem, Problems, closest};
 
-pub use argument::{parse_adjust, parse_set, parse_unset};
+pub use argument::{adjust, parse_adjust, parse_set, parse_unset};
 pub use build_file::{build_from, is_build, read_build};
 pub use catalogue_file::{MOST_INCLUDE_DEPTH, catalogue_from, catalogue_of, read_catalogue};
 pub use swap_file::{read_swap, swap_from};

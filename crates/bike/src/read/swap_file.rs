@@ -173,7 +173,7 @@ impl<'k> Reader<'k> {
         self.refuse(match (meant, self.slot_with(word)) {
             (Some(meant), _) => problem.label(format!("did you mean `{prefix}{meant}`?")),
             (None, Some(slot)) => problem.label("belongs to a part").help(format!(
-                "to change a value of a part, fit the part with it under `[set]`, for example `{slot} = {{ part = \"…\", {word} = \"…\" }}`"
+                "to change a value of a part, name its place, `--adjust {slot}.{word}=…`; in a file, fit the part with it under `[set]`: `{slot} = {{ part = \"…\", {word} = \"…\" }}`"
             )),
             (None, None) => problem.label("unknown").help(format!("can be adjusted: {}", list(names.iter().map(String::as_str)))),
         })

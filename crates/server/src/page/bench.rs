@@ -12,7 +12,7 @@ use stand::answer::{Answer, PartNote, Pose};
 use crate::{
     asked::Asked,
     on_stand::OnStand,
-    page::{document, knobs::knobs},
+    page::{document, knobs::Knobs},
 };
 
 /// The drawing for a screen with room, and the one for a telephone.
@@ -21,14 +21,16 @@ const NARROW: Setting = Setting { width: 340.0, height: None, text: 12.0, face: 
 
 /// The whole page.
 pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+    let knobs = Knobs::of(asked, on_stand);
     let body = html! {
         main #main.sheet.bench {
             (top(answer, on_stand))
             form #bench.panel method="get" action="/bench" {
-                @for (key, value) in asked.pairs().iter().filter(|pair| !is_a_knob(&pair.0)) {
+                // What a field says is not sent twice.
+                @for (key, value) in asked.pairs().iter().filter(|pair| !knobs.cover(&pair.0)) {
                     input type="hidden" name=(key) value=(value);
                 }
-                (knobs(asked, on_stand))
+                (knobs.markup())
                 p.act { button { "Try it" } }
                 p #wrong.problems role="alert" hidden {}
             }
@@ -38,11 +40,6 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
         }
     };
     document(&answer.bike, &body)
-}
-
-/// Whether a field of the form says it, so that it is not to be sent twice.
-fn is_a_knob(key: &str) -> bool {
-    key.starts_with("adjust.") && !key.starts_with("adjust.chart.")
 }
 
 /// The parts of the page that change while a slider moves.
