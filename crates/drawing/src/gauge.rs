@@ -82,12 +82,12 @@ pub(crate) fn dimension_of(word: &str) -> Dimension {
 }
 
 /// A margin as printed: `−4.0 ± 1.2 mm`.
-pub(crate) fn margin_text(margin: &Margin, units: Units) -> String {
+pub fn margin_text(margin: &Margin, units: Units) -> String {
     print::change(margin.after, margin.plus_minus, dimension_of(&margin.dimension), units).to_string()
 }
 
 /// How a margin stands, as the style sheets have it. What is only felt is never in the warning colour.
-pub(crate) fn gauge_class(margin: &Margin) -> &'static str {
+pub fn gauge_class(margin: &Margin) -> &'static str {
     match margin.state {
         State::Clear => "clear",
         State::Unsure => "unsure",

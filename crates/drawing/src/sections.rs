@@ -28,7 +28,8 @@ pub fn text(words: &str) -> PreEscaped<String> {
     PreEscaped(escaped(words))
 }
 
-fn mark(verdict: Verdict) -> PreEscaped<String> {
+/// The verdict's mark; its word stands beside it.
+pub fn mark(verdict: Verdict) -> PreEscaped<String> {
     PreEscaped(format!(
         r#"<svg class="v" viewBox="0 0 28 28" width="28" height="28" aria-hidden="true">{}</svg>"#,
         verdict::mark(verdict)
@@ -135,7 +136,7 @@ pub(crate) fn short_list(answer: &Answer) -> Vec<(&Change, Option<&Change>)> {
 }
 
 /// A figure's name with the unit its numbers are in, where that is not written at each.
-pub(crate) fn label_with_unit(change: &Change, units: Units) -> String {
+pub fn label_with_unit(change: &Change, units: Units) -> String {
     let unit = print::value(0.0, 0.0, dimension_of(&change.dimension), units).unit;
     if matches!(unit, "°" | "") { change.label.clone() } else { format!("{}, {unit}", change.label) }
 }
@@ -211,15 +212,17 @@ fn short_row(change: &Change, aboard: Option<&Change>, units: Units) -> Markup {
 
 /// The cell of a change with its tolerance.
 fn difference(change: Option<&Change>, units: Units) -> Markup {
-    let moved = change.filter(|c| moves(c, units));
+    html! { td.num.change.moved[change.is_some_and(|change| moves(change, units))] { (moved(change, units)) } }
+}
+
+/// A change with its tolerance, the unit being named elsewhere; `none` if it does not move, a dash if it is not known.
+pub fn moved(change: Option<&Change>, units: Units) -> Markup {
     html! {
-        td.num.change.moved[moved.is_some()] {
-            @if let Some(change) = moved {
-                @let printed = print::change(change.change, change.plus_minus, dimension_of(&change.dimension), units);
-                b { (bare(&printed.number, printed.unit)) }
-                @if let Some(pm) = &printed.plus_minus { " " span { "±\u{a0}" (bare(pm, printed.unit)) } }
-            } @else if change.is_some() { span.faint { "none" } } @else { span.faint { "–" } }
-        }
+        @if let Some(change) = change.filter(|change| moves(change, units)) {
+            @let printed = print::change(change.change, change.plus_minus, dimension_of(&change.dimension), units);
+            b { (bare(&printed.number, printed.unit)) }
+            @if let Some(pm) = &printed.plus_minus { " " span { "±\u{a0}" (bare(pm, printed.unit)) } }
+        } @else if change.is_some() { span.faint { "none" } } @else { span.faint { "–" } }
     }
 }
 
@@ -259,7 +262,7 @@ pub(crate) fn severity_words(severity: Severity) -> &'static str {
 }
 
 /// How a margin stands, for people: `short – can hurt somebody`.
-pub(crate) fn tag(margin: &Margin) -> String {
+pub fn tag(margin: &Margin) -> String {
     match margin.state {
         State::Clear if margin.severity == Severity::Felt => "not felt".to_owned(),
         State::Unsure if margin.severity == Severity::Felt => "◇ may be felt".to_owned(),

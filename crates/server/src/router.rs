@@ -32,10 +32,11 @@ pub fn app(workshop: Arc<Workshop>) -> Router {
         .route("/bench", get(bench))
         .route("/bench/live", get(live))
         .route("/choose", get(choose))
+        .route("/compare", get(compare))
         .merge(files::routes())
         .merge(api::routes())
         .route("/style.css", get(|| async { asset("text/css; charset=utf-8", page::style()) }))
-        .route("/bench.js", get(|| async { asset("text/javascript; charset=utf-8", page::SCRIPT.to_owned()) }))
+        .route("/script.js", get(|| async { asset("text/javascript; charset=utf-8", page::SCRIPT.to_owned()) }))
         .route("/healthz", get(|| async { "ok\n" }))
         .fallback(nothing_here);
     guard::guarded(routes).with_state(workshop)
@@ -129,6 +130,10 @@ async fn live(shop: Shop, query: RawQuery) -> Response {
 
 async fn choose(shop: Shop, query: RawQuery) -> Response {
     page_or_mistake(aside(shop, query, page::choose).await)
+}
+
+async fn compare(shop: Shop, query: RawQuery) -> Response {
+    page_or_mistake(aside(shop, query, page::compare).await)
 }
 
 fn asset(kind: &'static str, text: String) -> Response {

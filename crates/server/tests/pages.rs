@@ -103,6 +103,42 @@ async fn choosing_lists_what_could_go_there_and_words_narrow_the_list() {
 }
 
 #[tokio::test]
+async fn parts_stand_side_by_side_with_the_figures_of_each() {
+    let app = demo();
+    let page = get(&app, "/compare?bike=heron&slot=fork&with=tarn-140&with=tarn-150&with=tarn-140").await;
+    assert_eq!(page.status, StatusCode::OK, "{}", page.text());
+    for part in ["tarn-140", "tarn-150"] {
+        let query = format!("bike=heron&set.fork={part}");
+        assert!(page.text().contains(&format!("/bench?{}", query.replace('&', "&amp;"))));
+        let answer: Answer = serde_json::from_slice(&get(&app, &format!("/api/answer?{query}")).await.bytes).unwrap();
+        assert!(page.text().contains(&drawing::svg::escaped(&answer.headline)), "{part}");
+    }
+    assert_eq!(page.text().matches("Try this one").count(), 2);
+    for (query, told) in [
+        ("", "no part is ticked"),
+        ("&with=tarn-130&with=tarn-140&with=tarn-150&with=beck-rigid&with=x", "5 parts are ticked"),
+        ("&with=tarn-15", "did you mean `tarn-150`?"),
+        ("&with=%3Cimg%3E", "there is no part"),
+    ] {
+        let refused = get(&app, &format!("/compare?bike=heron&slot=fork{query}")).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{query}");
+        assert!(refused.text().contains(told), "{query}: {}", refused.text());
+        assert!(!refused.text().contains("<img>"));
+    }
+}
+
+#[tokio::test]
+async fn numbers_of_parts_can_be_tried() {
+    let app = demo();
+    let bench = get(&app, "/bench?bike=heron&set.stem=lintel-70&adjust.stem.length=75+mm").await;
+    assert_eq!(bench.status, StatusCode::OK, "{}", bench.text());
+    assert!(bench.text().contains("one like Lintel 70"));
+    assert!(bench.text().contains("name=\"adjust.stem.length\" value=\"75 mm\""));
+    // The field says it; nothing else of the form does.
+    assert_eq!(bench.text().matches("name=\"adjust.stem.length\"").count(), 1);
+}
+
+#[tokio::test]
 async fn a_bike_somebody_brings_goes_into_the_address_and_stands() {
     let app = demo();
     let heron = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../demo/heron.toml")).unwrap();

@@ -8,7 +8,7 @@ use crate::{
     asked::Asked,
     mistake::Mistake,
     on_stand::{OnStand, slot},
-    page::document,
+    page::{compare::MOST, document, said},
     workshop::Workshop,
 };
 
@@ -18,13 +18,9 @@ const MOST_ROWS: usize = 100;
 pub(crate) fn choose(workshop: &Workshop, query: &str) -> Result<Markup, Mistake> {
     let knowledge = workshop.knowledge();
     let asked = Asked::from_query(query);
-    let said = |key: &str| {
-        let found = form_urlencoded::parse(query.as_bytes()).filter(|pair| pair.0 == key).last();
-        found.map(|pair| pair.1.trim().to_owned()).unwrap_or_default()
-    };
-    let id = slot(&said("slot"), knowledge)?;
+    let id = slot(&said(query, "slot"), knowledge)?;
     let about = knowledge.slot_of(id);
-    let find = said("find");
+    let find = said(query, "find");
     let on_stand = OnStand::new(&asked, workshop)?;
     let fits = on_stand.fits(id)?;
     let words: Vec<String> = find.split_whitespace().map(str::to_lowercase).collect();
@@ -41,14 +37,14 @@ pub(crate) fn choose(workshop: &Workshop, query: &str) -> Result<Markup, Mistake
                 p { a href=(asked.address("/bench")) { "← Back to the bench" } }
                 h1 { (title) }
                 p { (fits.bike) @if let Some(there) = &fits.on_the_bike { ", now: " (there.name) " " small { (there.figures) } } }
-                form method="get" action="/choose" role="search" {
+                form #search method="get" action="/choose" role="search" {
                     @for (key, value) in asked.pairs() { input type="hidden" name=(key) value=(value); }
                     input type="hidden" name="slot" value=(about.id);
                     label for="find" { "Only parts with these words" }
                     input #find name="find" type="search" value=(find) autocomplete="off";
                     button { "Look" }
                 }
-                (list(&fits, &found, &asked, &about.id))
+                div #found { (list(&fits, &found, &asked, &about.id)) }
                 @if on_stand.build.part(id).is_some() {
                     p { a href=(asked.with_off(&about.id).address("/bench")) { "Leave it empty" } }
                 }
@@ -67,11 +63,16 @@ fn list(fits: &Fits, found: &[&FitRow], asked: &Asked, slot: &str) -> Markup {
             p { "No part has all these words. " (fits.rows.len()) " are in the catalogue." }
         } @else {
             p.small role="status" { (found.len()) " of " (fits.rows.len()) " parts, the best first" @if found.len() > MOST_ROWS { "; the first " (MOST_ROWS) " are shown" } "." }
+            form #compare method="get" action="/compare" {
+            @for (key, value) in asked.pairs() { input type="hidden" name=(key) value=(value); }
+            input type="hidden" name="slot" value=(slot);
+            p.act { button { "Compare what is ticked" } " " small { "up to " (MOST) } }
             table.choices {
-                thead { tr { th scope="col" { "Part" } th scope="col" { "Verdict" } th scope="col" { "What stands in the way, what it does" } th.num scope="col" { "All in" } } }
+                thead { tr { th.tick scope="col" { span.unseen { "Compare" } } th scope="col" { "Part" } th scope="col" { "Verdict" } th scope="col" { "What stands in the way, what it does" } th.num scope="col" { "All in" } } }
                 tbody {
                     @for row in found.iter().take(MOST_ROWS) {
                         tr {
+                            td.tick { @if let Some(id) = &row.part.id { input type="checkbox" name="with" value=(id) aria-label={ "Compare " (row.part.name) }; } }
                             th scope="row" {
                                 @if let Some(id) = &row.part.id {
                                     a href=(asked.with_set(slot, id).address("/bench")) { (row.part.name) }
@@ -84,6 +85,7 @@ fn list(fits: &Fits, found: &[&FitRow], asked: &Asked, slot: &str) -> Markup {
                         }
                     }
                 }
+            }
             }
         }
     }

@@ -2,6 +2,7 @@
 
 mod bench;
 mod choose;
+mod compare;
 mod knobs;
 mod start;
 
@@ -11,14 +12,21 @@ use crate::mistake::Mistake;
 
 pub(crate) use bench::{bench, live};
 pub(crate) use choose::choose;
+pub(crate) use compare::compare;
 pub(crate) use start::start;
 
-/// The script of the bench page; without it every page works, only less quickly.
-pub(crate) const SCRIPT: &str = include_str!("../../assets/bench.js");
+/// The script of all pages; without it every page works, only less quickly.
+pub(crate) const SCRIPT: &str = concat!(include_str!("../../assets/bench.js"), include_str!("../../assets/choose.js"));
 
 /// The style sheet of all pages.
 pub(crate) fn style() -> String {
     format!("{}{}", drawing::sheet::sheet_style(), include_str!("../../assets/bench.css"))
+}
+
+/// What an address says of a key that is a page's own; the last of two counts, nothing if it is not there.
+fn said(query: &str, key: &str) -> String {
+    let found = form_urlencoded::parse(query.as_bytes()).filter(|pair| pair.0 == key).last();
+    found.map(|pair| pair.1.trim().to_owned()).unwrap_or_default()
 }
 
 /// A document around a page.
@@ -32,7 +40,7 @@ fn document(title: &str, body: &Markup) -> Markup {
                 title { (title) " · Swapstand" }
                 link rel="stylesheet" href="/style.css";
                 link rel="icon" href="data:,";
-                script src="/bench.js" defer {}
+                script src="/script.js" defer {}
             }
             body {
                 a.skip href="#main" { "To the page" }
