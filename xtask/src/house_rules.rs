@@ -6,16 +6,17 @@ use std::{
 };
 
 /// Crates by floor, lowest first: a crate may depend on those of lower floors only, and on what is named beside it.
-const FLOORS: [(&str, &[&str]); 9] = [
+const FLOORS: [(&str, &[&str]); 10] = [
     ("quantity", &[]),
     ("source_file", &[]),
     ("mechanics", &[]),
     ("knowledge", &["quantity", "source_file"]),
     ("bike", &["quantity", "source_file", "knowledge"]),
     ("stand", &["quantity", "mechanics", "knowledge", "bike"]),
-    ("drawing", &["quantity", "stand"]),
-    ("server", &["quantity", "source_file", "knowledge", "bike", "stand", "drawing"]),
-    ("swapstand", &["quantity", "source_file", "knowledge", "bike", "stand", "drawing", "server"]),
+    ("writing", &["quantity", "stand"]),
+    ("drawing", &["quantity", "stand", "writing"]),
+    ("server", &["quantity", "source_file", "knowledge", "bike", "stand", "writing", "drawing"]),
+    ("swapstand", &["quantity", "source_file", "knowledge", "bike", "stand", "writing", "drawing", "server"]),
 ];
 
 /// Words that have no place in what the program says: it reports checks, it does not vouch.

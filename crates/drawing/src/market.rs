@@ -2,16 +2,12 @@
 
 use quantity::{
     Dimension,
-    print::{self, Units},
+    print::{self, Units, money},
+    words::capital,
 };
 use stand::answer::{Alternative, Extra, ExtraSet, PartNote};
 
-use crate::{sections::capital, verdict};
-
-/// Money as it is written: `189.90 EUR`.
-pub fn money(sum: f64, currency: Option<&str>) -> String {
-    currency.map_or_else(|| format!("{sum:.2}"), |currency| format!("{sum:.2}\u{a0}{currency}"))
-}
+use crate::verdict;
 
 /// A part by name, its figures in brackets.
 pub fn described(part: &PartNote) -> String {

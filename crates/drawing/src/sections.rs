@@ -2,7 +2,10 @@
 //! there is nothing to say.
 
 use maud::{Markup, PreEscaped, html};
-use quantity::print::{self, Units};
+use quantity::{
+    print::{self, Units},
+    words::capital,
+};
 use stand::answer::{Answer, Change, ChartEntry, Contribution, Margin, NotChecked, PartNote, Pose, Severity, State, Verdict};
 
 use crate::{
@@ -245,12 +248,6 @@ pub(crate) fn with_unit(number: &str, unit: &str) -> String {
     if unit.is_empty() || unit == "°" { format!("{number}{unit}") } else { format!("{number}\u{a0}{unit}") }
 }
 
-/// With a capital first letter.
-pub fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// What it means when a margin is short.
 pub(crate) fn severity_words(severity: Severity) -> &'static str {
     match severity {
@@ -424,11 +421,8 @@ pub fn not_checked(answer: &Answer) -> Markup {
 /// The lines of the cost: what, how much.
 pub(crate) fn cost_lines(answer: &Answer, units: Units) -> Vec<(String, String)> {
     let mut lines = Vec::new();
-    let currency = answer.cost.currency.as_deref().unwrap_or_default();
-    let money = |amount: f64| {
-        let number = print::value(amount, 0.0, quantity::Dimension::Price, units).number;
-        if currency.is_empty() { number } else { format!("{number}\u{a0}{currency}") }
-    };
+    let currency = answer.cost.currency.as_deref();
+    let money = |amount: f64| print::money(amount, currency);
     for row in &answer.parts {
         let Some(note) = &row.on_trial else { continue };
         lines.push((note.name.clone(), note.price.map_or_else(|| "no price known".to_owned(), money)));

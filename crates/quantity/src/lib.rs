@@ -8,6 +8,7 @@
 //! | [`parse`](mod@parse) | `"531 ± 2 mm"`, `"20.9 in"`, `"~68.5 deg"`, `"6 ft 1 in"` |
 //! | [`problem`] | the ways in which a text is not a quantity, with caret and help |
 //! | [`print`](mod@print) | for people, never with more digits than the tolerance carries |
+//! | [`words`](mod@words) | around numbers: counts, lists |
 //! | [`gum`] | combining uncertainties as JCGM 100:2008 does |
 //!
 //! ```
@@ -28,6 +29,7 @@ pub mod problem;
 mod scan;
 pub mod unit;
 pub mod value;
+pub mod words;
 
 pub use dimension::Dimension;
 pub use parse::{Written, parse};

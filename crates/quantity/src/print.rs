@@ -102,6 +102,17 @@ pub fn change(change: f64, expanded: f64, dimension: Dimension, units: Units) ->
     printed(unit.difference_from_base(change), unit.difference_from_base(expanded), unit, true)
 }
 
+/// Prints a sum of money: `189.90 EUR`.
+///
+/// ```
+/// # use quantity::print::money;
+/// assert_eq!(money(189.9, Some("EUR")), "189.90\u{a0}EUR");
+/// assert_eq!(money(12.0, None), "12.00");
+/// ```
+pub fn money(sum: f64, currency: Option<&str>) -> String {
+    currency.map_or_else(|| format!("{sum:.2}"), |currency| format!("{sum:.2}\u{a0}{currency}"))
+}
+
 fn printed(value: f64, expanded: f64, unit: Unit, signed: bool) -> Printed {
     let natural = natural_decimals(unit);
     let finest = natural + FINER;

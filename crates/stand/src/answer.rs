@@ -163,6 +163,8 @@ pub struct Change {
     pub plus_minus: f64,
     /// A rider will notice it: it exceeds the threshold of common practice; `None` if no threshold is known.
     pub noticed: Option<bool>,
+    /// How a sentence says which way it goes ("slacker", "longer"); `None` if it does not move, or has no word.
+    pub way: Option<String>,
     /// Belongs on the short list (sheet, terminal), not only in the full table.
     pub main: bool,
     /// What it means for the rider ("steers slower"), if anything.

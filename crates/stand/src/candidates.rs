@@ -5,6 +5,7 @@ use std::{cmp::Ordering, sync::Arc};
 
 use bike::{Catalogue, Part, Swap};
 use knowledge::{Severity as Known, SlotId};
+use quantity::{print, words::lower_first};
 use rayon::prelude::*;
 
 use crate::{
@@ -15,8 +16,7 @@ use crate::{
     extras::{self, Case, Limits, Offer, Settled, Used},
     problem::StandProblem,
     report::severity,
-    verdict::{self, lower_first},
-    wording,
+    verdict, wording,
 };
 
 /// Nodes after which the search for one candidate's extras is given up; a list is for choosing, `try` looks further.
@@ -284,9 +284,9 @@ fn of_slot(
     for (tried, calmer) in cheaper.iter().map(|tried| (tried, false)).chain(calmer.iter().map(|tried| (tried, true))) {
         let saves = own.all_in.zip(tried.all_in).map(|(own, other)| own - other).filter(|saves| *saves > 0.0);
         let mut because = match (calmer, saves) {
-            (true, Some(saves)) => format!("Changes less, and costs {} less.", extras::money(saves, telling)),
+            (true, Some(saves)) => format!("Changes less, and costs {} less.", print::money(saves, telling.currency)),
             (true, None) => "Changes less.".to_owned(),
-            (false, Some(saves)) => format!("Costs {} less, all in.", extras::money(saves, telling)),
+            (false, Some(saves)) => format!("Costs {} less, all in.", print::money(saves, telling.currency)),
             // The one proposed is one that nobody sells.
             (false, None) if proposed_goes => "Can be bought.".to_owned(),
             (false, None) => "Goes on where the one proposed does not.".to_owned(),

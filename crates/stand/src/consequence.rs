@@ -2,12 +2,9 @@
 
 use quantity::{gum::COVERAGE_FACTOR, print};
 
-use crate::{
-    Telling,
-    evaluation::Evaluation,
-    ground::Ground,
-    verdict::{joined, lower_first},
-};
+use quantity::words::{joined, lower_first};
+
+use crate::{Telling, evaluation::Evaluation, ground::Ground};
 
 /// Movements named, at most.
 const MOST: usize = 2;

@@ -157,7 +157,7 @@ impl Name<'_> {
             Name::Standard(standard, _) => standard.says.clone(),
             Name::Several(list) => {
                 let names: Vec<String> = list.iter().map(|standard| standard.says.clone()).collect();
-                crate::verdict::joined_with(&names, "or")
+                quantity::words::joined_with(&names, "or")
             }
         }
     }

@@ -130,7 +130,7 @@ fn candidates(report: &Report<'_>) -> Vec<Candidate> {
             continue;
         }
         list.push(Candidate {
-            what: format!("{} of the bike as it stands", crate::verdict::lower_first(&output.name)),
+            what: format!("{} of the bike as it stands", quantity::words::lower_first(&output.name)),
             with,
             now: print::value(now.value, now.plus_minus(), output.dimension, report.telling.units).to_string(),
             contributions: now.contributions,

@@ -167,6 +167,7 @@ impl Report<'_> {
                 let noticed = output.noticed.map(|n| difference.value.abs() >= n.value());
                 let meaning = if noticed == Some(true) { wording::meaning(output, difference.value) } else { None };
                 let change = if moved { difference.value } else { 0.0 };
+                let way = if change > 0.0 { output.up.clone() } else { output.down.clone() };
                 let depends_on = self.contributions(if moved { &difference } else { &new });
                 changes.push(Change {
                     id: output.id.clone(),
@@ -181,6 +182,7 @@ impl Report<'_> {
                     change,
                     plus_minus: difference.plus_minus(),
                     noticed,
+                    way: way.filter(|_| moved),
                     main: output.shown == Shown::Always || noticed == Some(true),
                     meaning,
                     depends_on,

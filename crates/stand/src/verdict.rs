@@ -4,6 +4,7 @@ use knowledge::Knowledge;
 use quantity::{
     Dimension,
     print::{self, Units},
+    words::{capital, count_word, joined, lower_first},
 };
 
 use crate::{
@@ -193,40 +194,4 @@ fn amount(change: &Change, units: Units) -> String {
     let printed = print::value(change.change.abs(), change.plus_minus, dimension, units);
     let space = if printed.unit == "°" { "" } else { "\u{a0}" };
     format!("{}{space}{}", printed.number, printed.unit)
-}
-
-/// `a`, `a and b`, `a, b and c`.
-pub(crate) fn joined(phrases: &[String]) -> String {
-    joined_with(phrases, "and")
-}
-
-/// The same with another word before the last.
-pub(crate) fn joined_with(phrases: &[String], word: &str) -> String {
-    match phrases {
-        [] => String::new(),
-        [only] => only.clone(),
-        [start @ .., last] => format!("{} {word} {last}", start.join(", ")),
-    }
-}
-
-/// Number words up to twelve.
-pub(crate) fn count_word(n: usize) -> String {
-    const WORDS: [&str; 13] =
-        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
-    WORDS.get(n).map_or_else(|| n.to_string(), |w| (*w).to_owned())
-}
-
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// With a small first letter, unless the word is all capitals.
-pub(crate) fn lower_first(text: &str) -> String {
-    let mut letters = text.chars();
-    match (letters.next(), letters.clone().next()) {
-        (Some(_), Some(second)) if second.is_uppercase() => text.to_owned(),
-        (Some(first), _) => first.to_lowercase().chain(letters).collect(),
-        _ => String::new(),
-    }
 }

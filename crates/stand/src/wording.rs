@@ -7,6 +7,8 @@ use quantity::{
     print::{self, Units},
 };
 
+use quantity::words::{joined, lower_first};
+
 use crate::{
     answer::{ChartEntry, PartNote, State},
     evaluation::Taken,
@@ -14,7 +16,6 @@ use crate::{
     inputs::Owner,
     margins::{self, Lookup},
     report::is_new,
-    verdict::{joined, lower_first},
 };
 
 /// The rider in a few words.

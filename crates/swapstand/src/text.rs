@@ -4,11 +4,12 @@ use std::{fmt::Write, sync::Arc};
 
 use anstyle::{AnsiColor, Style};
 use bike::Part;
-use drawing::market::{self, described, money};
+use drawing::market::{self, described};
 use knowledge::Knowledge;
 use quantity::{
     Dimension,
-    print::{self, Units},
+    print::{self, Units, money},
+    words::capital,
 };
 use stand::answer::{Answer, Change, Fits, Margin, Pose, Severity, State, Verdict};
 use unicode_width::UnicodeWidthStr;
@@ -520,11 +521,6 @@ impl Page {
 
 fn padded(text: &str, width: usize) -> String {
     format!("{text}{}", " ".repeat(width.saturating_sub(text.width())))
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn lower(text: &str) -> String {

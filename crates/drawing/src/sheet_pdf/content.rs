@@ -1,6 +1,9 @@
 //! What stands on the printed sheet, section by section, as pieces of a column.
 
-use quantity::print::{self, Units};
+use quantity::{
+    print::{self, Units},
+    words::capital,
+};
 use stand::answer::{Answer, Change, Margin, PartNote, Severity, SourceNote, State};
 
 use super::{
@@ -11,7 +14,7 @@ use crate::{
     gauge::{dimension_of, gauge, margin_text},
     letters::{Face, Weight, lines},
     market,
-    sections::{assumed, bare, capital, chance, cost_lines, entry_note, label_with_unit, short_list, swap_lines, tag, with_unit},
+    sections::{assumed, bare, chance, cost_lines, entry_note, label_with_unit, short_list, swap_lines, tag, with_unit},
     side_view::dimensions::moves,
     svg::{Anchor, Ink},
     verdict,

@@ -1,7 +1,8 @@
 //! Choosing a part: everything of the catalogue that could go in a slot, each tried on the bike, the best first.
 
-use drawing::{market::money, verdict};
+use drawing::verdict;
 use maud::{Markup, html};
+use quantity::{print::money, words::capital};
 use stand::answer::{FitRow, Fits};
 
 use crate::{
@@ -80,7 +81,7 @@ fn list(fits: &Fits, found: &[&FitRow], asked: &Asked, slot: &str) -> Markup {
                                 " " small { (row.part.figures) @if let Some(condition) = &row.condition { " · " (condition) } }
                             }
                             td { (verdict::word(row.verdict)) }
-                            td { @if let Some(worst) = &row.worst { (worst.because) " " } (drawing::sections::capital(&row.change)) "." }
+                            td { @if let Some(worst) = &row.worst { (worst.because) " " } (capital(&row.change)) "." }
                             td.num { @if let Some(sum) = row.all_in { (money(sum, currency)) } @else { "–" } }
                         }
                     }

@@ -2,15 +2,16 @@
 
 use drawing::{
     letters::Face,
-    market::{described, money},
-    sections::{self, capital},
+    market::described,
+    sections,
     side_view::{Setting, side_view},
     verdict,
 };
 use maud::{Markup, PreEscaped, html};
 use quantity::{
     Dimension,
-    print::{self, Units},
+    print::{self, Units, money},
+    words::capital,
 };
 use source_file::Problem;
 use stand::answer::{Answer, Change, Margin, Pose, Severity, State};

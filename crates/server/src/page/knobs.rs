@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use quantity::{
     Dimension,
     print::{self, Units},
+    words::capital,
 };
 
 use crate::{asked::Asked, on_stand::OnStand};
@@ -147,7 +148,7 @@ fn field(knob: &Knob) -> Markup {
     let id = format!("adjust-{}", knob.name.replace('.', "-"));
     html! {
         div.knob {
-            label for=(id) { (drawing::sections::capital(&knob.label)) }
+            label for=(id) { (capital(&knob.label)) }
             input id=(id) name={ "adjust." (knob.name) } value=[knob.written.as_deref()] placeholder=(knob.now) autocomplete="off" inputmode="text";
             @if let Some([least, most, step, value]) = knob.slider {
                 input.slide type="range" min=(short(least)) max=(short(most)) step=(step) value=(short(value)) data-of=(id) data-unit=(knob.unit) aria-label={ "Slide: " (knob.label) } hidden;

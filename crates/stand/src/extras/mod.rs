@@ -31,7 +31,7 @@ use crate::{
 };
 
 pub(crate) use choices::is_alike;
-pub(crate) use told::{condition, in_short, money, nothing_needed, tell};
+pub(crate) use told::{condition, in_short, nothing_needed, tell};
 
 use choices::Shelf;
 use collision::Collision;

@@ -4,11 +4,15 @@ use bike::{Build, Condition, Part};
 use knowledge::SlotId;
 use quantity::Quantity;
 
+use quantity::{
+    print,
+    words::{capital, count_word, joined, joined_with, lower_first},
+};
+
 use crate::{
     Telling,
     answer::{Extra, ExtraSet, Extras, PartNote, State},
     evaluation::{Taken, Uncertain, state},
-    verdict::{capital, count_word, joined, joined_with, lower_first},
     wording,
 };
 
@@ -57,7 +61,7 @@ pub(crate) fn nothing_needed(offer: &Offer) -> Extras {
 
 fn finding(set: &ExtraSet, telling: Telling<'_>) -> String {
     let what: Vec<String> = set.items.iter().map(|item| lower_first(&item_words(item))).collect();
-    let all_in = set.all_in.map(|sum| format!("; {} all in", money(sum, telling))).unwrap_or_default();
+    let all_in = set.all_in.map(|sum| format!("; {} all in", print::money(sum, telling.currency))).unwrap_or_default();
     let sure = if set.sure { "" } else { " Something about it stays unsure: measure before you buy." };
     format!("{}: {}{all_in}.{sure}", count(set), joined(&what))
 }
@@ -247,7 +251,7 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
             Fact::Budget => {
                 let budget =
                     case.budget.map_or(0.0, |left| left as f64 / 100.0) + offer.cost_of(case.space.ground, swap).unwrap_or(0.0);
-                told.push(format!("No more than {} may be spent, all in.", money(budget, telling)));
+                told.push(format!("No more than {} may be spent, all in.", print::money(budget, telling.currency)));
             }
         }
     }
@@ -260,12 +264,4 @@ fn facts(case: &Case<'_>, collision: &Collision, swap: &Swap, offer: &Offer, tel
         _ => format!("No {} in the catalogue, alone or together, answers to all of this.", joined_with(&names, "or")),
     });
     told.iter().map(|sentence| capital(sentence)).collect()
-}
-
-/// Money as it is written: `189.90 EUR`.
-pub(crate) fn money(sum: f64, telling: Telling<'_>) -> String {
-    match telling.currency {
-        Some(currency) => format!("{sum:.2}\u{a0}{currency}"),
-        None => format!("{sum:.2}"),
-    }
 }
