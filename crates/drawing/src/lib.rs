@@ -15,3 +15,4 @@ pub mod side_view;
 mod style;
 pub mod svg;
 pub mod verdict;
+pub mod words;

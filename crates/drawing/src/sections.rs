@@ -7,6 +7,7 @@ use quantity::{
     words::capital,
 };
 use stand::answer::{Answer, Change, ChartEntry, Contribution, Margin, NotChecked, PartNote, Pose, Severity, State, Verdict};
+use writing::{Figures, Text};
 
 use crate::{
     gauge::{dimension_of, gauge, gauge_class, margin_text},
@@ -15,6 +16,7 @@ use crate::{
     side_view::{dimensions::moves, pose_name},
     svg::{self, escaped},
     verdict,
+    words::{Marks, Words},
 };
 
 /// Whether what is folded away is written at all.
@@ -74,14 +76,15 @@ pub(crate) fn swap_lines(answer: &Answer, units: Units) -> Vec<(String, String, 
     lines
 }
 
-/// The short answer: verdict, headline, summary, what is swapped.
-pub fn short_answer(answer: &Answer, units: Units) -> Markup {
+/// The short answer: verdict, headline, summary, what is swapped. Where the answer is told in words of somebody's own, they stand
+/// in place of the summary.
+pub fn short_answer(answer: &Answer, units: Units, told: bool) -> Markup {
     let swap = swap_lines(answer, units);
     html! {
         section.answer {
             p.verdict { (mark(answer.verdict)) span { (verdict::word(answer.verdict)) } }
             h1 { (text(&answer.headline)) }
-            @for sentence in &answer.summary { p { (text(sentence)) } }
+            @if !told { @for sentence in &answer.summary { p { (text(sentence)) } } }
             @if !swap.is_empty() {
                 dl.swap {
                     @for (what, before, after) in &swap {
@@ -94,6 +97,13 @@ pub fn short_answer(answer: &Answer, units: Units) -> Markup {
             }
         }
     }
+}
+
+/// The answer in words of somebody's own.
+pub fn told(answer: &Answer, units: Units, words: &Text) -> Markup {
+    let figures = Figures::of(answer, units);
+    let laid_out = Words { answer, figures: &figures, units, pose: Pose::Unladen, marks: Marks::Hidden };
+    html! { section.told { h2 { "In words" } div { (laid_out.html(words, "told")) } } }
 }
 
 fn note(note: Option<&PartNote>) -> Markup {

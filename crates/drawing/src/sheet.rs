@@ -8,13 +8,14 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use quantity::print::Units;
 use stand::answer::{Answer, Pose};
+use writing::Text;
 
 use crate::{
     ink::{DARK, LIGHT, PRINT},
     letters::Face,
     sections::{
         Folded, alternatives, assumptions, cautions, chart, cost, extras, measure_first, not_checked, parts, short_answer,
-        sources, swap_lines, text, what_it_must_clear, what_moves,
+        sources, swap_lines, text, told, what_it_must_clear, what_moves,
     },
     side_view::{Drawing, PIXEL_MM, Setting, next_scale, scale_text, side_view},
     style::FIGURES,
@@ -42,7 +43,7 @@ fn style() -> String {
 }
 
 /// The whole sheet as an HTML document.
-pub fn sheet(answer: &Answer, units: Units) -> String {
+pub fn sheet(answer: &Answer, units: Units, words: Option<&Text>) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -52,30 +53,26 @@ pub fn sheet(answer: &Answer, units: Units) -> String {
                 title { (text(&format!("{}: {}", answer.bike, answer.headline))) }
                 style { (PreEscaped(style())) }
             }
-            body { (body(answer, units)) }
+            body { (body(answer, units, words)) }
         }
     };
     page.into_string()
 }
 
-/// The sheet without the page around it: a `main` element, to be set into a page that carries [`sheet_style`].
-pub fn sheet_body(answer: &Answer, units: Units) -> String {
-    body(answer, units).into_string()
-}
-
-/// The style sheet [`sheet_body`] needs.
+/// The style sheet of a page that shows sections of an answer.
 pub fn sheet_style() -> String {
     style()
 }
 
-fn body(answer: &Answer, units: Units) -> Markup {
+fn body(answer: &Answer, units: Units, words: Option<&Text>) -> Markup {
     html! {
         main.sheet {
             div.top {
-                (short_answer(answer, units))
+                (short_answer(answer, units, words.is_some()))
                 (view(answer, units))
                 (what_moves(answer, units, Folded::Written))
             }
+            @if let Some(words) = words { (told(answer, units, words)) }
             (extras(answer, units))
             (what_it_must_clear(answer, units, Folded::Written))
             div.rest {

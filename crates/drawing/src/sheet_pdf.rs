@@ -10,6 +10,7 @@ use krilla::{Document, geom::Size, metadata::Metadata, page::PageSettings};
 use krilla_svg::{SurfaceExt, SvgSettings};
 use quantity::{Dimension, print::Units};
 use stand::answer::{Answer, Pose};
+use writing::Text;
 
 use crate::{
     ink::PRINT,
@@ -103,7 +104,7 @@ impl From<PictureError> for PdfError {
 /// # Errors
 ///
 /// [`PdfError`] if a page cannot be drawn or the file not be written; no answer is known that leads there.
-pub fn sheet_pdf(answer: &Answer, units: Units) -> Result<Vec<u8>, PdfError> {
+pub fn sheet_pdf(answer: &Answer, units: Units, words: Option<&Text>) -> Result<Vec<u8>, PdfError> {
     let mut document = Document::new();
     document.set_metadata(
         Metadata::new()
@@ -114,7 +115,7 @@ pub fn sheet_pdf(answer: &Answer, units: Units) -> Result<Vec<u8>, PdfError> {
     let settings =
         PageSettings::from_wh(POINTS[0], POINTS[1]).ok_or_else(|| PdfError::File("the page has no size".to_owned()))?;
     let size = Size::from_wh(POINTS[0], POINTS[1]).ok_or_else(|| PdfError::File("the page has no size".to_owned()))?;
-    for page in pages(answer, units) {
+    for page in pages(answer, units, words) {
         let tree = tree(&page)?;
         let mut page = document.start_page_with(settings.clone());
         let mut surface = page.surface();
@@ -126,12 +127,12 @@ pub fn sheet_pdf(answer: &Answer, units: Units) -> Result<Vec<u8>, PdfError> {
 }
 
 /// The pages of the sheet, an SVG each, A4 across at 96 pixels to the inch.
-pub fn pages(answer: &Answer, units: Units) -> Vec<String> {
+pub fn pages(answer: &Answer, units: Units, words: Option<&Text>) -> Vec<String> {
     let (tall, low) = (Sheet::drawing(answer, units, TALL), Sheet::drawing(answer, units, LOW));
     let mut best: Option<(usize, Sheet)> = None;
     for (size, detail, share) in TRIED {
         let drawing = if share < TALL { low.clone() } else { tall.clone() };
-        let sheet = Sheet::new(answer, units, drawing, size, detail);
+        let sheet = Sheet::new(answer, units, words, drawing, size, detail);
         let cost = sheet.cost();
         if best.as_ref().is_none_or(|(least, _)| cost < *least) {
             best = Some((cost, sheet));
@@ -174,10 +175,14 @@ impl Sheet {
         side_view(answer, Pose::Unladen, units, setting)
     }
 
-    fn new(answer: &Answer, units: Units, drawing: Option<Drawing>, size: f64, detail: Detail) -> Self {
+    fn new(answer: &Answer, units: Units, words: Option<&Text>, drawing: Option<Drawing>, size: f64, detail: Detail) -> Self {
         let (_, width) = columns();
         let setter = Setter { width, size };
-        Self { drawing, parts: content::parts_list(answer, setter), sections: content::sections(answer, units, setter, detail) }
+        Self {
+            drawing,
+            parts: content::parts_list(answer, setter),
+            sections: content::sections(answer, units, words, setter, detail),
+        }
     }
 
     /// Top of what stands under the drawing.

@@ -8,13 +8,14 @@ use drawing::{
     gauge::gauge,
     letters::Face,
     picture::{self, PictureError},
-    sheet::{sheet, sheet_body},
+    sheet::sheet,
     sheet_pdf::{pages, sheet_pdf},
     side_view::{Setting, side_view},
 };
 use quantity::print::Units;
 use resvg::usvg;
 use stand::answer::{Pose, State};
+use writing::Text;
 
 const SETTINGS: [Setting; 4] = [
     Setting { width: 890.0, height: None, text: 13.5, face: Face::Screen, sparse: false },
@@ -139,11 +140,11 @@ fn a_gauge_tells_its_state_by_shape() {
 #[test]
 fn awkward_texts_stay_texts() {
     let answer = fixture::awkward_texts();
-    let page = sheet(&answer, Units::Metric);
+    let page = sheet(&answer, Units::Metric, None);
     assert!(!page.contains("<script"), "a text became an element");
     assert!(page.contains("&lt;script&gt;alert(&quot;x&quot;)"));
     assert!(!page.contains('\u{1}'));
-    for page in pages(&answer, Units::Metric) {
+    for page in pages(&answer, Units::Metric, None) {
         parse(&page);
     }
     parse(&picture::svg(&answer, Pose::Unladen, Units::Metric).unwrap());
@@ -152,7 +153,7 @@ fn awkward_texts_stay_texts() {
 #[test]
 fn the_page_needs_nothing_from_outside() {
     for (name, answer) in fixture::all() {
-        let page = sheet(&answer, Units::Metric);
+        let page = sheet(&answer, Units::Metric, None);
         assert!(page.len() < 200_000, "{name}: {} bytes", page.len());
         // The one address in it is the name of SVG itself.
         let without_names = page.replace(r#"xmlns="http://www.w3.org/2000/svg""#, "");
@@ -166,9 +167,8 @@ fn the_page_needs_nothing_from_outside() {
 
 #[test]
 fn headings_and_tables_are_in_order() {
-    let page = sheet(&fixture::longer_fork(), Units::Metric);
-    let body = sheet_body(&fixture::longer_fork(), Units::Metric);
-    assert!(page.contains(&body));
+    let page = sheet(&fixture::longer_fork(), Units::Metric, None);
+    let body = page.split_once("<body>").unwrap().1;
     let headings: Vec<&str> = body
         .match_indices("<h")
         .filter_map(|(at, _)| body.get(at + 1..at + 3))
@@ -205,13 +205,13 @@ fn headings_and_tables_are_in_order() {
 
 #[test]
 fn a_suspicious_chart_is_shown_open() {
-    assert!(sheet(&fixture::crowded(), Units::Metric).contains("<details open"));
-    assert!(!sheet(&fixture::longer_fork(), Units::Metric).contains("<details open"));
+    assert!(sheet(&fixture::crowded(), Units::Metric, None).contains("<details open"));
+    assert!(!sheet(&fixture::longer_fork(), Units::Metric, None).contains("<details open"));
 }
 
 #[test]
 fn imperial_sheets_are_in_inches() {
-    let page = sheet(&fixture::longer_fork(), Units::Imperial);
+    let page = sheet(&fixture::longer_fork(), Units::Imperial, None);
     assert!(page.contains("Dimensions in in;"));
     assert!(
         page.contains("\u{2212}0.16 ± 0.05\u{a0}in")
@@ -222,7 +222,7 @@ fn imperial_sheets_are_in_inches() {
 
 #[test]
 fn the_printed_sheet_has_one_page_or_as_few_as_it_takes() {
-    let count = |answer| pages(&answer, Units::Metric).len();
+    let count = |answer| pages(&answer, Units::Metric, None).len();
     // Without what a catalogue adds.
     assert_eq!(count(stand::answer::Answer { extras: None, alternatives: Vec::new(), ..fixture::longer_fork() }), 1);
     assert_eq!(count(fixture::longer_fork()), 2);
@@ -233,7 +233,7 @@ fn the_printed_sheet_has_one_page_or_as_few_as_it_takes() {
 #[test]
 fn nothing_is_lost_in_print() {
     for (name, answer) in fixture::all() {
-        let all = pages(&answer, Units::Metric).concat();
+        let all = pages(&answer, Units::Metric, None).concat();
         for margin in answer.margins.iter().filter(|_| name != "awkward_texts") {
             let first = margin.label.split(' ').next().unwrap();
             assert!(all.contains(first), "{name}: {}", margin.label);
@@ -247,8 +247,8 @@ fn nothing_is_lost_in_print() {
 #[test]
 fn the_pdf_names_itself_and_is_the_same_each_time() {
     let answer = fixture::longer_fork();
-    let pdf = sheet_pdf(&answer, Units::Metric).unwrap();
-    assert_eq!(pdf, sheet_pdf(&answer, Units::Metric).unwrap());
+    let pdf = sheet_pdf(&answer, Units::Metric, None).unwrap();
+    assert_eq!(pdf, sheet_pdf(&answer, Units::Metric, None).unwrap());
     let text = String::from_utf8_lossy(&pdf);
     assert!(text.contains("/Lang") && text.contains("/Title"));
     assert!(text.contains("DejaVuSansCondensed"), "the typeface is embedded");
@@ -258,7 +258,7 @@ fn the_pdf_names_itself_and_is_the_same_each_time() {
 #[test]
 fn the_word_is_never_said() {
     for (name, answer) in fixture::all() {
-        for words in [sheet(&answer, Units::Metric), pages(&answer, Units::Metric).concat()] {
+        for words in [sheet(&answer, Units::Metric, None), pages(&answer, Units::Metric, None).concat()] {
             assert!(!words.to_lowercase().contains("safe"), "{name}");
         }
     }
@@ -272,12 +272,30 @@ fn pictures_refuse_what_cannot_be() {
     answer.side_views.clear();
     assert_eq!(picture::svg(&answer, Pose::Sagged, Units::Metric), Err(PictureError::NoView(Pose::Sagged)));
     // A sheet is still made; it says that there is no drawing.
-    assert!(sheet(&answer, Units::Metric).contains("could not be drawn"));
-    assert!(sheet_pdf(&answer, Units::Metric).is_ok());
+    assert!(sheet(&answer, Units::Metric, None).contains("could not be drawn"));
+    assert!(sheet_pdf(&answer, Units::Metric, None).is_ok());
 }
 
 #[test]
 fn a_png_has_the_width_asked_for() {
     let png = picture::png(&fixture::bare_frame(), Pose::Unladen, Units::Metric, 640).unwrap();
     assert_eq!(u32::from_be_bytes(png[16..20].try_into().unwrap()), 640);
+}
+
+/// Somebody's own words stand on the sheet in place of the summary, and do nothing but stand there.
+#[test]
+fn own_words_stand_on_the_sheet() {
+    let answer = fixture::longer_fork();
+    let text = Text::from_markdown(
+        "Dear **rider**, [0.9°](#change.head_angle) <script>alert(1)</script>\n\n- one\n- two\n\n![](#drawing)\n\n[go](javascript:x)",
+    );
+    let page = sheet(&answer, Units::Metric, Some(&text));
+    for words in ["<h2>In words</h2>", "<strong>rider</strong>", "<li>two</li>", "&lt;script&gt;", "told-2-t"] {
+        assert!(page.contains(words), "{words}");
+    }
+    assert!(!page.contains("<script") && !page.contains("javascript:"));
+    assert!(!page.contains(&drawing::svg::escaped(&answer.summary[0])));
+    let pages = pages(&answer, Units::Metric, Some(&text)).concat();
+    assert!(pages.contains("In words") && pages.contains("Dear rider"));
+    assert!(sheet_pdf(&answer, Units::Metric, Some(&text)).unwrap().starts_with(b"%PDF-"));
 }

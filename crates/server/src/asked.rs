@@ -12,6 +12,7 @@
 //! | `rate`, `budget` | money an hour; the most that may be spent |
 //! | `keep` | a slot whose part stays; may come several times |
 //! | `new` | `yes`: new parts only |
+//! | `text` | what the technician made of the draft, packed |
 //!
 //! Other keys belong to a page (`slot`, `find`) or to nobody, and are passed over.
 
@@ -42,6 +43,7 @@ pub(crate) struct Asked {
     pub(crate) budget: Option<String>,
     pub(crate) keep: Vec<String>,
     pub(crate) new_only: bool,
+    pub(crate) text: Option<String>,
 }
 
 impl Asked {
@@ -64,6 +66,7 @@ impl Asked {
                 "budget" => asked.budget = Some(value),
                 "keep" => asked.keep.push(value),
                 "new" => asked.new_only = value == "yes",
+                "text" => asked.text = Some(value),
                 key => {
                     if let Some(slot) = key.strip_prefix("set.") {
                         put(&mut asked.set, slot, value);
@@ -111,6 +114,9 @@ impl Asked {
         }
         if self.new_only {
             pair("new", "yes");
+        }
+        if let Some(text) = &self.text {
+            pair("text", text);
         }
         pairs
     }
@@ -164,7 +170,7 @@ mod tests {
     #[test]
     fn an_address_says_what_it_was_made_of() {
         let query = "bike=heron&set.fork=tarn-150&off=front_rotor&off=chain&adjust.stem_spacers=10+mm&pose=aboard&units=imperial\
-                     &rate=60&budget=300&keep=crank&new=yes";
+                     &rate=60&budget=300&keep=crank&new=yes&text=abc";
         let asked = Asked::from_query(query);
         assert_eq!(asked.address("/bench"), format!("/bench?{query}"));
         assert_eq!(Asked::from_query(asked.address("").trim_start_matches('?')), asked);

@@ -18,6 +18,7 @@ use crate::{
     on_stand::OnStand,
     page,
     router::{Shop, aside},
+    told,
     workshop::Workshop,
 };
 
@@ -35,7 +36,11 @@ pub(crate) fn routes() -> Router<Arc<Workshop>> {
 
 async fn sheet_html(shop: Shop, query: RawQuery) -> Response {
     let headers = [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CONTENT_SECURITY_POLICY, guard::SHEET)];
-    match made(shop, query, |on_stand, answer| Ok(drawing::sheet::sheet(answer, on_stand.units).into_bytes())).await {
+    let sheet = made(shop, query, |on_stand, answer| {
+        let words = told::words(on_stand, answer);
+        Ok(drawing::sheet::sheet(answer, on_stand.units, words.as_ref()).into_bytes())
+    });
+    match sheet.await {
         Ok(sheet) => (headers, sheet).into_response(),
         Err(mistake) => (mistake.status(), page::mistake(&mistake)).into_response(),
     }
@@ -45,7 +50,9 @@ async fn sheet_pdf(shop: Shop, query: RawQuery) -> Response {
     given(
         "application/pdf",
         made(shop, query, |on_stand, answer| {
-            drawing::sheet_pdf::sheet_pdf(answer, on_stand.units).map_err(|error| Mistake::Program(error.to_string()))
+            let words = told::words(on_stand, answer);
+            drawing::sheet_pdf::sheet_pdf(answer, on_stand.units, words.as_ref())
+                .map_err(|error| Mistake::Program(error.to_string()))
         })
         .await,
     )

@@ -19,6 +19,7 @@ mod on_stand;
 mod packed;
 mod page;
 mod router;
+mod told;
 mod workshop;
 
 use std::{future::Future, io, net::SocketAddr, sync::Arc};

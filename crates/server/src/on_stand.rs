@@ -18,6 +18,7 @@ use crate::{
     asked::{Asked, Which},
     mistake::Mistake,
     packed::unpacked,
+    told,
     workshop::Workshop,
 };
 
@@ -33,6 +34,8 @@ pub(crate) struct OnStand<'w> {
     pub(crate) limits: Limits,
     pub(crate) units: Units,
     pub(crate) pose: Pose,
+    /// What was made of the draft.
+    pub(crate) kept: Option<writing::Kept>,
 }
 
 impl<'w> OnStand<'w> {
@@ -52,6 +55,7 @@ impl<'w> OnStand<'w> {
         for (name, value) in &asked.adjust {
             problems.keep(adjust(&format!("{name}={value}"), &build, &mut swap, knowledge));
         }
+        let kept = asked.text.as_deref().and_then(|text| problems.keep(told::kept(text)));
         let limits = Limits {
             budget: sum(asked.budget.as_deref(), "budget", &mut problems),
             rate: sum(asked.rate.as_deref(), "rate", &mut problems),
@@ -61,7 +65,7 @@ impl<'w> OnStand<'w> {
         problems.unless_any(())?;
         let units = if asked.imperial { Units::Imperial } else { Units::Metric };
         let pose = if asked.aboard { Pose::Sagged } else { Pose::Unladen };
-        Ok(Self { workshop, build, catalogue, swap, fitted, limits, units, pose })
+        Ok(Self { workshop, build, catalogue, swap, fitted, limits, units, pose, kept })
     }
 
     /// The part a slot has on the bench, its numbers unchanged.

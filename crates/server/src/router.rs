@@ -20,7 +20,7 @@ use crate::{
     mistake::Mistake,
     on_stand::OnStand,
     packed::packed,
-    page,
+    page, told,
     workshop::Workshop,
 };
 
@@ -33,6 +33,9 @@ pub fn app(workshop: Arc<Workshop>) -> Router {
         .route("/bench/live", get(live))
         .route("/choose", get(choose))
         .route("/compare", get(compare))
+        .route("/write", get(write).post(keep))
+        .route("/write/preview", post(preview))
+        .route("/aloud", get(aloud))
         .merge(files::routes())
         .merge(api::routes())
         .route("/style.css", get(|| async { asset("text/css; charset=utf-8", page::style()) }))
@@ -72,7 +75,7 @@ async fn start(shop: Shop, query: RawQuery) -> Response {
     page_or_mistake(aside(shop, query, |workshop, _| Ok(page::start(workshop, None))).await)
 }
 
-/// A bike somebody brings.
+/// A text somebody brings: a bike, or what the draft became.
 #[derive(Deserialize)]
 struct Brought {
     #[serde(default)]
@@ -120,12 +123,7 @@ async fn live(shop: Shop, query: RawQuery) -> Response {
         let answer = on_stand.quick_answer()?;
         Ok(page::live(&on_stand, &answer))
     });
-    match made.await {
-        Ok(fragment) => fragment.into_response(),
-        Err(mistake) => {
-            (mistake.status(), [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], mistake.words()).into_response()
-        }
-    }
+    fragment(made.await)
 }
 
 async fn choose(shop: Shop, query: RawQuery) -> Response {
@@ -134,6 +132,38 @@ async fn choose(shop: Shop, query: RawQuery) -> Response {
 
 async fn compare(shop: Shop, query: RawQuery) -> Response {
     page_or_mistake(aside(shop, query, page::compare).await)
+}
+
+async fn write(shop: Shop, query: RawQuery) -> Response {
+    page_or_mistake(aside(shop, query, page::write).await)
+}
+
+async fn aloud(shop: Shop, query: RawQuery) -> Response {
+    page_or_mistake(aside(shop, query, page::aloud).await)
+}
+
+/// What somebody made of the draft goes into the address.
+async fn keep(shop: Shop, query: RawQuery, Form(brought): Form<Brought>) -> Response {
+    let kept = aside(shop, query, move |workshop, query| told::address_with(workshop, query, &brought.text));
+    match kept.await {
+        Ok(address) => Redirect::to(&address).into_response(),
+        Err(mistake) => page_or_mistake(Err(mistake)),
+    }
+}
+
+/// How a text looks while it is written.
+async fn preview(shop: Shop, query: RawQuery, Form(brought): Form<Brought>) -> Response {
+    fragment(aside(shop, query, move |workshop, query| page::preview(workshop, query, &brought.text)).await)
+}
+
+/// A part of a page, or what is wrong as plain text.
+fn fragment(made: Result<Markup, Mistake>) -> Response {
+    match made {
+        Ok(fragment) => fragment.into_response(),
+        Err(mistake) => {
+            (mistake.status(), [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], mistake.words()).into_response()
+        }
+    }
 }
 
 fn asset(kind: &'static str, text: String) -> Response {

@@ -262,3 +262,66 @@ async fn a_body_that_is_too_long_is_refused() {
     }
     assert_eq!(bring(&app, &long).await.status, StatusCode::PAYLOAD_TOO_LARGE);
 }
+
+async fn post(app: &Router, address: &str, text: &str) -> Got {
+    let form: String = form_urlencoded::Serializer::new(String::new()).append_pair("text", text).finish();
+    let request = Request::post(address).header(header::CONTENT_TYPE, "application/x-www-form-urlencoded").body(Body::from(form));
+    got(app.clone().oneshot(request.unwrap()).await.unwrap()).await
+}
+
+/// What stands in the text field, as somebody sees it.
+fn field(page: &str) -> String {
+    let text = page.split("<textarea").nth(1).unwrap().split_once('>').unwrap().1.split("</textarea>").next().unwrap();
+    text.trim_start_matches('\n').replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
+}
+
+#[tokio::test]
+async fn an_answer_is_written_kept_and_follows_another_swap() {
+    let app = demo();
+    let query = "bike=heron&set.fork=tarn-140";
+    let page = get(&app, &format!("/write?{query}")).await;
+    assert_eq!(page.status, StatusCode::OK, "{}", page.text());
+    let draft = field(page.text());
+    assert!(draft.contains("(#change.reach)"), "{draft}");
+
+    // Keeping the draft as it is keeps nothing.
+    let same = post(&app, &format!("/write?{query}"), &draft.replace('\n', "\r\n")).await;
+    assert_eq!((same.status, same.place.as_deref()), (StatusCode::SEE_OTHER, Some("/write?bike=heron&set.fork=tarn-140")));
+
+    let mine = "Dear <b>rider</b>, reach shrinks by [5.0\u{a0}mm](#change.reach); lift the saddle 3 mm.";
+    let kept = post(&app, &format!("/write?{query}"), &draft.replacen("It goes, but it takes something more.", mine, 1)).await;
+    let place = kept.place.unwrap();
+    let page = get(&app, &place).await;
+    assert!(page.text().contains("Dear &lt;b&gt;rider&lt;/b&gt;"), "{}", page.text());
+    assert!(page.text().contains("Of your own, not the answer's: 3 mm"));
+
+    // On the sheet it stands in place of the summary; another fork brings another number, marked where it is written.
+    let sheet = get(&app, &place.replace("/write", "/sheet.html")).await;
+    assert!(sheet.text().contains("In words") && sheet.text().contains("Dear &lt;b&gt;rider"));
+    assert!(!sheet.text().contains("<mark"));
+    let other = get(&app, &place.replace("tarn-140", "tarn-150")).await;
+    assert!(other.text().contains("<mark>10.0\u{a0}mm</mark>"), "{}", other.text());
+    assert!(other.text().contains("reads differently now"));
+    let aloud = get(&app, &format!("{}&pace=120", place.replace("/write", "/aloud"))).await;
+    assert!(aloud.text().contains("5.0 millimetres"), "{}", aloud.text());
+    assert!(aloud.text().contains("value=\"120\""));
+}
+
+#[tokio::test]
+async fn a_text_that_is_damaged_or_too_long_is_refused_and_a_preview_does_nothing() {
+    let app = demo();
+    for address in ["/write?bike=heron&text=%25", "/sheet.html?bike=heron&text=AAAA", "/bench?bike=heron&text=abc"] {
+        let page = get(&app, address).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{address}");
+        assert!(page.text().contains("the address is damaged"), "{address}");
+    }
+    let long = post(&app, "/write?bike=heron", &"long ".repeat(60_000)).await;
+    assert_eq!(long.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(long.text().contains("too long"));
+    let evil = "<script>alert(1)</script>\n\n[x](javascript:alert(1)) ![](https://example.org/x.png) <img src=x onerror=alert(1)>";
+    let preview = post(&app, "/write/preview?bike=heron", evil).await;
+    assert_eq!(preview.status, StatusCode::OK);
+    for banned in ["<script", "<img", "href=\"javascript", "src=\"http"] {
+        assert!(!preview.text().contains(banned), "{banned}: {}", preview.text());
+    }
+}

@@ -83,8 +83,8 @@ pub(crate) fn give(answer: &Answer, output: &Output, printer: Printer, as_it_sta
     for path in output.sheet.iter().chain(&output.drawing) {
         let failed = |error: &dyn std::fmt::Display| Failure::Program(error.to_string());
         let bytes = match ending(path).as_deref() {
-            Some("html") => drawing::sheet::sheet(answer, units).into_bytes(),
-            Some("pdf") => drawing::sheet_pdf::sheet_pdf(answer, units).map_err(|error| failed(&error))?,
+            Some("html") => drawing::sheet::sheet(answer, units, None).into_bytes(),
+            Some("pdf") => drawing::sheet_pdf::sheet_pdf(answer, units, None).map_err(|error| failed(&error))?,
             Some("svg") => drawing::picture::svg(answer, pose, units).map_err(|error| failed(&error))?.into_bytes(),
             _ => drawing::picture::png(answer, pose, units, PICTURE_WIDTH).map_err(|error| failed(&error))?,
         };

@@ -5,6 +5,10 @@ use quantity::{
     words::capital,
 };
 use stand::answer::{Answer, Change, Margin, PartNote, Severity, SourceNote, State};
+use writing::{
+    Text,
+    text::{Block, Run},
+};
 
 use super::{
     flow::Piece,
@@ -41,9 +45,10 @@ fn numbers(sources: &[u32]) -> String {
 const SHORT: usize = 4;
 
 /// All sections in reading order, the parts list excepted.
-pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail) -> Vec<Piece> {
-    let mut all = short_answer(answer, units, s);
+pub(super) fn sections(answer: &Answer, units: Units, words: Option<&Text>, s: Setter, detail: Detail) -> Vec<Piece> {
+    let mut all = short_answer(answer, units, words.is_some(), s);
     for section in [
+        words.map(|words| told(words, s)).unwrap_or_default(),
         what_moves(answer, units, s),
         extras(answer, units, s),
         what_it_must_clear(answer, units, s, detail),
@@ -72,7 +77,7 @@ pub(super) fn sections(answer: &Answer, units: Units, s: Setter, detail: Detail)
     all
 }
 
-fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
+fn short_answer(answer: &Answer, units: Units, told: bool, s: Setter) -> Vec<Piece> {
     let mut head = Ink::new();
     head.group("v", [0.0, 0.0], &verdict::mark(answer.verdict));
     head.text("n", [36.0, 18.5], s.size * 1.2, Anchor::Start, verdict::word(answer.verdict));
@@ -81,7 +86,7 @@ fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     let size = if answer.headline.chars().count() > 110 { s.size * 1.4 } else { s.size * 1.7 };
     all.extend(s.paragraph(&answer.headline, "n", size, Weight::Bold));
     all.push(s.gap(0.3));
-    for sentence in &answer.summary {
+    for sentence in answer.summary.iter().filter(|_| !told) {
         all.extend(s.text(sentence));
     }
     let swap = swap_lines(answer, units);
@@ -93,6 +98,28 @@ fn short_answer(answer: &Answer, units: Units, s: Setter) -> Vec<Piece> {
     for (what, before, after) in &swap {
         let what = short(what, indent - s.size * 0.5, s.size, Weight::Regular);
         all.push(s.hanging(&what, indent, &format!("{before} → {after}"), "t on", s.size));
+    }
+    all
+}
+
+/// The answer in words of somebody's own; the drawing stands on the sheet already.
+fn told(text: &Text, s: Setter) -> Vec<Piece> {
+    let words = |runs: &[Run]| runs.iter().map(|run| run.words.as_str()).collect::<String>();
+    let mut all = vec![s.heading("In words")];
+    for block in &text.blocks {
+        match block {
+            Block::Paragraph(runs) => all.extend(s.text(&words(runs))),
+            Block::Heading(runs) => all.push(s.subheading(&words(runs))),
+            Block::Quotation(runs) => all.push(s.hanging("", s.size, &words(runs), "", s.size)),
+            Block::List { numbered, points } => {
+                for (place, point) in points.iter().enumerate() {
+                    let mark = if *numbered { format!("{}.", place + 1) } else { "–".to_owned() };
+                    all.push(s.hanging(&mark, 1.6 * s.size, &words(point), "", s.size));
+                }
+            }
+            Block::Drawing => {}
+        }
+        all.push(s.gap(0.25));
     }
     all
 }

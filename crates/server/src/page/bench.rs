@@ -50,7 +50,7 @@ pub(crate) fn live(on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
 fn top(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
     html! {
         div #top.live {
-            (sections::short_answer(answer, on_stand.units))
+            (sections::short_answer(answer, on_stand.units, false))
             (view(answer, on_stand))
         }
     }
@@ -171,6 +171,7 @@ fn title_block(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup
             div.wide {
                 dt { "Hand it over" }
                 dd {
+                    a href=(asked.address("/write")) { "write the answer" } " · "
                     a href=(asked.address("/sheet.html")) { "sheet" } " · "
                     a href=(asked.address("/sheet.pdf")) { "sheet as PDF" } " · "
                     a href=(asked.address("/drawing.svg")) { "drawing" } " · "

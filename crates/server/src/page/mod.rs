@@ -5,6 +5,7 @@ mod choose;
 mod compare;
 mod knobs;
 mod start;
+mod write;
 
 use maud::{DOCTYPE, Markup, html};
 
@@ -14,9 +15,11 @@ pub(crate) use bench::{bench, live};
 pub(crate) use choose::choose;
 pub(crate) use compare::compare;
 pub(crate) use start::start;
+pub(crate) use write::{aloud, preview, write};
 
 /// The script of all pages; without it every page works, only less quickly.
-pub(crate) const SCRIPT: &str = concat!(include_str!("../../assets/bench.js"), include_str!("../../assets/choose.js"));
+pub(crate) const SCRIPT: &str =
+    concat!(include_str!("../../assets/bench.js"), include_str!("../../assets/choose.js"), include_str!("../../assets/write.js"));
 
 /// The style sheet of all pages.
 pub(crate) fn style() -> String {
