@@ -78,13 +78,13 @@ pub(crate) fn swap_lines(answer: &Answer, units: Units) -> Vec<(String, String, 
 
 /// The short answer: verdict, headline, summary, what is swapped. Where the answer is told in words of somebody's own, they stand
 /// in place of the summary.
-pub fn short_answer(answer: &Answer, units: Units, told: bool) -> Markup {
+pub fn short_answer(answer: &Answer, units: Units, words: Option<&Text>) -> Markup {
     let swap = swap_lines(answer, units);
     html! {
         section.answer {
             p.verdict { (mark(answer.verdict)) span { (verdict::word(answer.verdict)) } }
             h1 { (text(&answer.headline)) }
-            @if !told { @for sentence in &answer.summary { p { (text(sentence)) } } }
+            @if let Some(words) = words { (told(answer, units, words)) } @else { @for sentence in &answer.summary { p { (text(sentence)) } } }
             @if !swap.is_empty() {
                 dl.swap {
                     @for (what, before, after) in &swap {
@@ -100,10 +100,10 @@ pub fn short_answer(answer: &Answer, units: Units, told: bool) -> Markup {
 }
 
 /// The answer in words of somebody's own.
-pub fn told(answer: &Answer, units: Units, words: &Text) -> Markup {
+fn told(answer: &Answer, units: Units, words: &Text) -> Markup {
     let figures = Figures::of(answer, units);
     let laid_out = Words { answer, figures: &figures, units, pose: Pose::Unladen, marks: Marks::Hidden };
-    html! { section.told { h2 { "In words" } div { (laid_out.html(words, "told")) } } }
+    html! { div.told { (laid_out.html(words, "told")) } }
 }
 
 fn note(note: Option<&PartNote>) -> Markup {

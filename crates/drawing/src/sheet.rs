@@ -15,7 +15,7 @@ use crate::{
     letters::Face,
     sections::{
         Folded, alternatives, assumptions, cautions, chart, cost, extras, measure_first, not_checked, parts, short_answer,
-        sources, swap_lines, text, told, what_it_must_clear, what_moves,
+        sources, swap_lines, text, what_it_must_clear, what_moves,
     },
     side_view::{Drawing, PIXEL_MM, Setting, next_scale, scale_text, side_view},
     style::FIGURES,
@@ -68,11 +68,10 @@ fn body(answer: &Answer, units: Units, words: Option<&Text>) -> Markup {
     html! {
         main.sheet {
             div.top {
-                (short_answer(answer, units, words.is_some()))
+                (short_answer(answer, units, words))
                 (view(answer, units))
                 (what_moves(answer, units, Folded::Written))
             }
-            @if let Some(words) = words { (told(answer, units, words)) }
             (extras(answer, units))
             (what_it_must_clear(answer, units, Folded::Written))
             div.rest {

@@ -290,7 +290,7 @@ fn own_words_stand_on_the_sheet() {
         "Dear **rider**, [0.9°](#change.head_angle) <script>alert(1)</script>\n\n- one\n- two\n\n![](#drawing)\n\n[go](javascript:x)",
     );
     let page = sheet(&answer, Units::Metric, Some(&text));
-    for words in ["<h2>In words</h2>", "<strong>rider</strong>", "<li>two</li>", "&lt;script&gt;", "told-2-t"] {
+    for words in ["class=\"told\"", "<strong>rider</strong>", "<li>two</li>", "&lt;script&gt;", "told-2-t"] {
         assert!(page.contains(words), "{words}");
     }
     assert!(!page.contains("<script") && !page.contains("javascript:"));

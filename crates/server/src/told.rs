@@ -32,6 +32,12 @@ impl Told {
         Self { draft, figures, refreshed, as_drafted }
     }
 
+    /// The same bench with the words as they are now, for documents that carry them.
+    pub(crate) fn carried(&self, asked: &Asked) -> Result<Asked, Mistake> {
+        let text = address_text(&Kept::new(&self.draft, &self.refreshed.markdown()))?;
+        Ok(Asked { text: Some(text), ..asked.clone() })
+    }
+
     /// A text as it would be kept.
     pub(crate) fn with(&self, text: &str) -> Refreshed {
         Kept::new(&self.draft, text).refreshed(&self.draft, &self.figures)
@@ -59,9 +65,14 @@ pub(crate) fn address_with(workshop: &Workshop, query: &str, text: &str) -> Resu
     if kept.text.trim().is_empty() || kept.text.trim() == draft.markdown() {
         return Ok(asked.address("/write"));
     }
-    let json = serde_json::to_string(&kept).map_err(|error| Mistake::Program(error.to_string()))?;
+    Ok(Asked { text: Some(address_text(&kept)?), ..asked }.address("/write"))
+}
+
+/// A kept text as it stands in an address.
+fn address_text(kept: &Kept) -> Result<String, Mistake> {
+    let json = serde_json::to_string(kept).map_err(|error| Mistake::Program(error.to_string()))?;
     if json.len() > MOST_BYTES {
         return Err(Problem::new("the text is too long to be kept in an address").help("shorten it").into());
     }
-    Ok(Asked { text: Some(packed(&json)), ..asked }.address("/write"))
+    Ok(packed(&json))
 }

@@ -50,7 +50,7 @@ pub(crate) fn live(on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
 fn top(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
     html! {
         div #top.live {
-            (sections::short_answer(answer, on_stand.units, false))
+            (sections::short_answer(answer, on_stand.units, None))
             (view(answer, on_stand))
         }
     }

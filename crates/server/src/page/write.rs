@@ -25,9 +25,10 @@ pub(crate) fn write(workshop: &Workshop, query: &str) -> Result<Markup, Mistake>
     let told = Told::new(on_stand.kept.as_ref(), &answer, on_stand.units);
     let markdown = told.refreshed.markdown();
     let fresh = Asked { text: None, ..asked.clone() };
+    let carried = told.carried(&asked)?;
     let body = html! {
-        main #main.sheet.plain.writing {
-            section {
+        main #main.sheet.writing {
+            section.text {
                 p { a href=(asked.address("/bench")) { "← Back to the bench" } }
                 h1 { "The answer in words" }
                 p { (answer.bike) ": " (answer.headline) }
@@ -46,12 +47,12 @@ pub(crate) fn write(workshop: &Workshop, query: &str) -> Result<Markup, Mistake>
                 }
             }
             div #preview { (shown(&told.refreshed, &told, &answer, &on_stand)) }
-            section {
+            section.over {
                 h2 { "Hand it over" }
-                @if told.as_drafted { p.small { "The sheet carries the words once they are kept; until then, the short answer." } }
+                p.small { "As it was kept last." }
                 ul.hand {
-                    li { a href=(asked.address("/sheet.html")) { "Sheet" } }
-                    li { a href=(asked.address("/sheet.pdf")) { "Sheet as PDF" } }
+                    li { a href=(carried.address("/sheet.html")) { "Sheet with these words" } }
+                    li { a href=(carried.address("/sheet.pdf")) { "The same as PDF" } }
                     li { a href=(asked.address("/aloud")) { "To read aloud" } }
                 }
             }
