@@ -25,6 +25,9 @@
     }
   };
 
+  // The drawing comes for the room there is; where that changes, the page is asked anew.
+  const wide = matchMedia("(min-width:620px)");
+
   // One question at a time; what has changed meanwhile is asked next.
   const ask = async (path, ids) => {
     if (busy) {
@@ -34,7 +37,7 @@
     busy = true;
     try {
       const asked = query();
-      const response = await fetch(`${path}?${asked}`);
+      const response = await fetch(`${path}?${asked}&room=${wide.matches ? "wide" : "narrow"}`);
       const text = await response.text();
       if (response.ok) {
         wrong.hidden = true;
@@ -90,6 +93,7 @@
       follow();
     });
   }
+  wide.addEventListener("change", settle);
   form.addEventListener("change", settle);
   form.addEventListener("submit", (event) => {
     event.preventDefault();

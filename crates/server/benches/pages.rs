@@ -16,9 +16,9 @@ use tokio::runtime::Runtime;
 use tower::ServiceExt as _;
 
 const PAGES: [(&str, &str); 8] = [
-    ("live", "/bench/live?bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm"),
+    ("live_again", "/bench/live?bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm&room=wide"),
     ("bench", "/bench?bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm"),
-    ("choose", "/choose?bike=heron&slot=fork"),
+    ("choose_again", "/choose?bike=heron&slot=fork"),
     ("compare", "/compare?bike=heron&slot=fork&with=tarn-130&with=tarn-140&with=tarn-150"),
     ("write", "/write?bike=heron&set.fork=tarn-150"),
     ("answer", "/api/answer?bike=heron&set.fork=tarn-150"),
@@ -40,6 +40,15 @@ fn pages(criterion: &mut Criterion) {
     let workshop = Workshop::open(Knowledge::embedded().unwrap(), &[]).unwrap_or_else(|problems| panic!("{problems}"));
     let app = app(Arc::new(workshop));
     let mut group = criterion.benchmark_group("pages");
+    // Every slider position another one, as on a first sweep; and the same one, as on the way back.
+    let mut height = 0_u32;
+    group.bench_function("live_first", |bench| {
+        bench.iter(|| {
+            height += 1;
+            let mass = 60.0 + f64::from(height) / 1e4;
+            ask(&runtime, &app, &format!("/bench/live?bike=heron&set.fork=tarn-150&adjust.rider.mass={mass:.4}+kg&room=wide"))
+        });
+    });
     for (name, address) in PAGES {
         group.bench_function(name, |bench| bench.iter(|| ask(&runtime, &app, address)));
     }

@@ -6,7 +6,8 @@
 //!                                                                                                     └─ api (JSON)
 //! ```
 //!
-//! Nothing is kept between two requests: what the bench shows is its address, a bike of one's own included. Every page works without
+//! What the bench shows is its address, a bike of one's own included: no request depends on an earlier one. What was worked out of an
+//! address is remembered, since it is the same the next time, while there is room. Every page works without
 //! JavaScript; with it, a moved slider asks for the part of the page that changes.
 
 mod api;
@@ -18,6 +19,7 @@ mod mistake;
 mod on_stand;
 mod packed;
 mod page;
+mod remembered;
 mod router;
 mod told;
 mod workshop;

@@ -96,6 +96,12 @@ impl<'w> OnStand<'w> {
     pub(crate) fn fits(&self, slot: SlotId) -> Result<Fits, Mistake> {
         Ok(self.mounted()?.fits(slot, self.telling(), &self.catalogue, &self.limits)?)
     }
+
+    /// The same, remembered: somebody narrows the list word by word.
+    pub(crate) fn fits_again(&self, asked: &Asked, slot: SlotId) -> Result<Arc<Fits>, Mistake> {
+        let address = asked.address_with("", &[("slot", &self.workshop.knowledge().slot_of(slot).id)]);
+        self.workshop.remembered.fits(&address, || self.fits(slot))
+    }
 }
 
 fn bike(asked: &Asked, workshop: &Workshop) -> Result<(Build, Arc<Catalogue>), Mistake> {

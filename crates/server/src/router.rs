@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::{
     Router,
+    body::Bytes,
     extract::{Form, RawQuery, State},
     http::{StatusCode, header},
     response::{IntoResponse, Redirect, Response},
@@ -116,14 +117,24 @@ async fn bench(shop: Shop, query: RawQuery) -> Response {
 }
 
 /// The part of the bench that changes while a slider moves.
-async fn live(shop: Shop, query: RawQuery) -> Response {
-    let made = aside(shop, query, |workshop, query| {
-        let asked = Asked::from_query(query);
+async fn live(State(workshop): Shop, RawQuery(query): RawQuery) -> Response {
+    let query = query.unwrap_or_default();
+    let (asked, room) = (Asked::from_query(&query), page::Room::said(&query));
+    let address = asked.address(room.word());
+    let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
+    if let Some(page) = workshop.remembered.page(&address) {
+        return (html, page).into_response();
+    }
+    let made = aside(State(workshop), RawQuery(None), move |workshop, _| {
         let on_stand = OnStand::new(&asked, workshop)?;
-        let answer = on_stand.quick_answer()?;
-        Ok(page::live(&on_stand, &answer))
+        let page = Bytes::from(page::live(&on_stand, &on_stand.quick_answer()?, room).into_string());
+        workshop.remembered.keep_page(address, page.clone());
+        Ok(page)
     });
-    fragment(made.await)
+    match made.await {
+        Ok(page) => (html, page).into_response(),
+        Err(mistake) => words_alone(&mistake),
+    }
 }
 
 async fn choose(shop: Shop, query: RawQuery) -> Response {
@@ -160,10 +171,13 @@ async fn preview(shop: Shop, query: RawQuery, Form(brought): Form<Brought>) -> R
 fn fragment(made: Result<Markup, Mistake>) -> Response {
     match made {
         Ok(fragment) => fragment.into_response(),
-        Err(mistake) => {
-            (mistake.status(), [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], mistake.words()).into_response()
-        }
+        Err(mistake) => words_alone(&mistake),
     }
+}
+
+/// What is wrong, for a script to show where it is wrong.
+fn words_alone(mistake: &Mistake) -> Response {
+    (mistake.status(), [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], mistake.words()).into_response()
 }
 
 fn asset(kind: &'static str, text: String) -> Response {

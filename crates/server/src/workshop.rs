@@ -14,7 +14,7 @@ use knowledge::Knowledge;
 use source_file::{Problem, Problems};
 use stand::Stand;
 
-use crate::demo;
+use crate::{demo, remembered::Remembered};
 
 /// A bike that is offered.
 #[derive(Clone, Debug)]
@@ -34,6 +34,8 @@ pub struct Workshop {
     pub(crate) catalogue: Arc<Catalogue>,
     /// It is the invented one.
     pub(crate) is_demo: bool,
+    /// What was worked out before.
+    pub(crate) remembered: Remembered,
 }
 
 impl Workshop {
@@ -48,7 +50,7 @@ impl Workshop {
         problems.unless_any(())?;
         let stand = Stand::new(knowledge).map_err(|problem| Problem::new(problem.to_string()).help_if(problem.help()))?;
         let catalogue = bikes.first().map(|bike| Arc::clone(&bike.catalogue)).unwrap_or_default();
-        Ok(Self { stand, bikes, catalogue, is_demo: paths.is_empty() })
+        Ok(Self { stand, bikes, catalogue, is_demo: paths.is_empty(), remembered: Remembered::new() })
     }
 
     /// The knowledge.

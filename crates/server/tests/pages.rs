@@ -79,6 +79,21 @@ async fn the_bench_the_live_parts_and_the_api_give_the_same_answer() {
     }
 }
 
+/// The parts that follow a slider are the same however often they are asked for, and as wide as there is room.
+#[tokio::test]
+async fn what_is_remembered_is_what_was_worked_out() {
+    let app = demo();
+    let query = "/bench/live?bike=heron&set.fork=tarn-150&adjust.rider.mass=90+kg";
+    let [first, again] = [get(&app, query).await, get(&app, query).await];
+    assert_eq!((first.status, first.text(), &first.kind), (StatusCode::OK, again.text(), &again.kind));
+    let [wide, narrow] = [get(&app, &format!("{query}&room=wide")).await, get(&app, &format!("{query}&room=narrow")).await];
+    let has = |page: &Got, name: &str| page.text().contains(&format!("id=\"{name}-t\""));
+    assert!(has(&first, "wide") && has(&first, "narrow"));
+    assert!(has(&wide, "wide") && !has(&wide, "narrow") && !has(&narrow, "wide") && has(&narrow, "narrow"));
+    let other = get(&app, &query.replace("90+kg", "60+kg")).await;
+    assert_ne!(first.text(), other.text());
+}
+
 #[tokio::test]
 async fn the_pose_and_the_units_are_part_of_the_address() {
     let app = demo();

@@ -12,19 +12,47 @@ use stand::answer::{Answer, PartNote, Pose};
 use crate::{
     asked::Asked,
     on_stand::OnStand,
-    page::{document, knobs::Knobs},
+    page::{document, knobs::Knobs, said},
 };
 
 /// The drawing for a screen with room, and the one for a telephone.
 const WIDE: Setting = Setting { width: 890.0, height: None, text: 13.5, face: Face::Screen, sparse: false };
 const NARROW: Setting = Setting { width: 340.0, height: None, text: 12.0, face: Face::Screen, sparse: true };
 
+/// How much room the drawing has on the screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Room {
+    /// Nobody said: it is drawn for much and for little, and the style sheet shows one.
+    Unknown,
+    Wide,
+    Narrow,
+}
+
+impl Room {
+    /// What an address says of it.
+    pub(crate) fn said(query: &str) -> Self {
+        match said(query, "room").as_str() {
+            "wide" => Self::Wide,
+            "narrow" => Self::Narrow,
+            _ => Self::Unknown,
+        }
+    }
+
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Self::Unknown => "",
+            Self::Wide => "wide",
+            Self::Narrow => "narrow",
+        }
+    }
+}
+
 /// The whole page.
 pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
     let knobs = Knobs::of(asked, on_stand);
     let body = html! {
         main #main.sheet.bench {
-            (top(answer, on_stand))
+            (top(answer, on_stand, Room::Unknown))
             form #bench.panel method="get" action="/bench" {
                 // What a field says is not sent twice.
                 @for (key, value) in asked.pairs().iter().filter(|pair| !knobs.cover(&pair.0)) {
@@ -43,29 +71,32 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
 }
 
 /// The parts of the page that change while a slider moves.
-pub(crate) fn live(on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
-    html! { (top(answer, on_stand)) (figures(answer, on_stand, Folded::LeftOut)) }
+pub(crate) fn live(on_stand: &OnStand<'_>, answer: &Answer, room: Room) -> Markup {
+    html! { (top(answer, on_stand, room)) (figures(answer, on_stand, Folded::LeftOut)) }
 }
 
-fn top(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
+fn top(answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
     html! {
         div #top.live {
             (sections::short_answer(answer, on_stand.units, None))
-            (view(answer, on_stand))
+            (view(answer, on_stand, room))
         }
     }
 }
 
-fn view(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
-    let figure = |setting, name: &str| side_view(answer, on_stand.pose, on_stand.units, setting).map(|it| it.figure(name, name));
+fn view(answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
+    let figure = |not: Room, setting, name: &str| {
+        let drawing = if room == not { None } else { side_view(answer, on_stand.pose, on_stand.units, setting) };
+        drawing.map(|drawing| PreEscaped(drawing.figure(name, name)))
+    };
+    let figures = [figure(Room::Narrow, WIDE, "wide"), figure(Room::Wide, NARROW, "narrow")];
     let aboard = if on_stand.pose == Pose::Sagged { "with the rider aboard" } else { "unladen" };
     html! {
         section.view {
             h2 { "Before and after" }
-            @if let (Some(wide), Some(narrow)) = (figure(WIDE, "wide"), figure(NARROW, "narrow")) {
+            @if figures.iter().any(Option::is_some) {
                 figure {
-                    (PreEscaped(wide))
-                    (PreEscaped(narrow))
+                    @for figure in figures.iter().flatten() { (figure) }
                     figcaption { "Drive side, " (aboard) ", to scale. Numbers as in the list of parts." }
                 }
             } @else {

@@ -23,7 +23,7 @@ pub(crate) fn choose(workshop: &Workshop, query: &str) -> Result<Markup, Mistake
     let about = knowledge.slot_of(id);
     let find = said(query, "find");
     let on_stand = OnStand::new(&asked, workshop)?;
-    let fits = on_stand.fits(id)?;
+    let fits = on_stand.fits_again(&asked, id)?;
     let words: Vec<String> = find.split_whitespace().map(str::to_lowercase).collect();
     let is_wanted = |row: &&FitRow| {
         let text =

@@ -11,7 +11,7 @@ use maud::{DOCTYPE, Markup, html};
 
 use crate::mistake::Mistake;
 
-pub(crate) use bench::{bench, live};
+pub(crate) use bench::{Room, bench, live};
 pub(crate) use choose::choose;
 pub(crate) use compare::compare;
 pub(crate) use start::start;
