@@ -3,6 +3,7 @@
 
 use maud::{Markup, PreEscaped, html};
 use quantity::{
+    Dimension,
     print::{self, Units},
     words::capital,
 };
@@ -176,7 +177,7 @@ pub fn what_moves(answer: &Answer, units: Units, folded: Folded) -> Markup {
                             @for head in ["before", "after", "change", "aboard"] { th.num scope="col" { (head) } }
                         }
                     }
-                    tbody { @for (change, aboard) in &rows { (short_row(change, *aboard, units)) } }
+                    tbody { @for (change, aboard) in &rows { (short_row(change, *aboard, units, folded)) } }
                 }
             }
             @if !answer.changes.is_empty() && folded == Folded::Written {
@@ -203,7 +204,7 @@ pub fn what_moves(answer: &Answer, units: Units, folded: Folded) -> Markup {
 }
 
 /// A figure before and after, its change in both poses, and what it means for the rider.
-fn short_row(change: &Change, aboard: Option<&Change>, units: Units) -> Markup {
+fn short_row(change: &Change, aboard: Option<&Change>, units: Units, folded: Folded) -> Markup {
     let shown = |v: f64, pm: f64| {
         let printed = print::value(v, pm, dimension_of(&change.dimension), units);
         bare(&printed.number, printed.unit)
@@ -217,8 +218,29 @@ fn short_row(change: &Change, aboard: Option<&Change>, units: Units) -> Markup {
             }
             td.num { (shown(change.before, change.before_plus_minus)) }
             td.num { (shown(change.after, change.after_plus_minus)) }
-            (difference(Some(change), units))
-            (difference(aboard, units))
+            (explained(Some(change), units, folded))
+            (explained(aboard, units, folded))
+        }
+    }
+}
+
+/// The same as [`difference`], with what is behind the number for whoever asks: from what to what, how sure, and why no surer.
+fn explained(change: Option<&Change>, units: Units, folded: Folded) -> Markup {
+    let Some(change) = change.filter(|it| folded == Folded::Written && moves(it, units) && !it.depends_on.is_empty()) else {
+        return difference(change, units);
+    };
+    let dimension = dimension_of(&change.dimension);
+    let shown = |value, plus_minus| print::value(value, plus_minus, dimension, units);
+    let id = format!("why-{}-{}", change.id, if change.pose == Pose::Sagged { "aboard" } else { "unladen" });
+    html! {
+        td.num.change.moved {
+            button.ask type="button" popovertarget=(id) { (moved(Some(change), units)) span.unseen { ": what is behind it" } }
+            div.behind id=(id) popover {
+                p { b { (text(&change.label)) ", " (pose_name(change.pose)) } }
+                p { (shown(change.before, change.before_plus_minus)) " before, " (shown(change.after, change.after_plus_minus)) " after" }
+                p { (print::change(change.change, change.plus_minus, dimension, units)) ", which holds 19 times in 20. Its ± comes from:" }
+                (shares(&change.depends_on, dimension, units))
+            }
         }
     }
 }
@@ -295,23 +317,30 @@ fn gauge_item(margin: &Margin, units: Units, folded: Folded) -> Markup {
     }
 }
 
-/// What a ± comes from, largest first, to unfold: each stated number with its share (they add as squares) as a bar.
+/// What a ± comes from, largest first, to unfold.
 fn depends_on(contributions: &[Contribution], dimension: &str, units: Units) -> Markup {
+    html! {
+        @if contributions.iter().any(|it| it.plus_minus > 0.0) {
+            details.why {
+                summary { "What the ± comes from" }
+                (shares(contributions, dimension_of(dimension), units))
+            }
+        }
+    }
+}
+
+/// Stated numbers with their share of a ± (they add as squares) as a bar.
+fn shares(contributions: &[Contribution], dimension: Dimension, units: Units) -> Markup {
     let all: f64 = contributions.iter().map(|it| it.plus_minus * it.plus_minus).sum();
     let share = |it: &Contribution| 100.0 * it.plus_minus * it.plus_minus / all;
     html! {
-        @if all > 0.0 {
-            details.why {
-                summary { "What the ± comes from" }
-                ul {
-                    @for it in contributions {
-                        li {
-                            span { (text(&it.what)) }
-                            svg.d viewBox="0 0 100 5" preserveAspectRatio="none" aria-hidden="true" { rect.bar width=(svg::number(share(it))) height="5" {} }
-                            b { (format!("{:.0}\u{a0}%", share(it))) }
-                            small { (print::value(it.plus_minus, 0.0, dimension_of(dimension), units)) }
-                        }
-                    }
+        ul.shares {
+            @for it in contributions {
+                li {
+                    span { (text(&it.what)) " " small { "(" (text(&it.from)) ")" } }
+                    svg.d viewBox="0 0 100 5" preserveAspectRatio="none" aria-hidden="true" { rect.bar width=(svg::number(share(it))) height="5" {} }
+                    b { (format!("{:.0}\u{a0}%", share(it))) }
+                    small { (print::value(it.plus_minus, 0.0, dimension, units)) }
                 }
             }
         }

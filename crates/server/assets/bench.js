@@ -99,6 +99,14 @@
     event.preventDefault();
     settle();
   });
+  // What is behind a number shows while the pointer rests on it, as it does when its button is pressed.
+  for (const [event, open] of [["mouseover", true], ["mouseout", false]]) {
+    document.addEventListener(event, ({ target, relatedTarget }) => {
+      const cell = target.closest?.("td:has(> .ask)");
+      if (!cell || cell.contains(relatedTarget)) return;
+      cell.querySelector(".behind").togglePopover({ force: open, source: cell.querySelector(".ask") });
+    });
+  }
   // Back and forward: the address is the state.
   addEventListener("popstate", () => location.reload());
 })();

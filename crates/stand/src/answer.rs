@@ -179,6 +179,8 @@ pub struct Change {
 pub struct Contribution {
     /// The stated number it comes from, for people.
     pub what: String,
+    /// Where that number comes from: `measured`, `maker's sheet`, `standard`, `common practice`, `guess`, `assumed`.
+    pub from: String,
     /// Its part of the ± (they add as squares), in the figure's unit.
     pub plus_minus: f64,
 }

@@ -3,7 +3,7 @@
 use bike::{Build, Swap};
 use knowledge::{AttributeId, Shown, Term};
 use mechanics::chart::Entry;
-use quantity::{Dimension, gum::COVERAGE_FACTOR, print};
+use quantity::{Dimension, Origin, gum::COVERAGE_FACTOR, print};
 
 use crate::{
     Telling,
@@ -248,13 +248,32 @@ impl Report<'_> {
         list.truncate(MOST_CONTRIBUTIONS);
         let inputs: Vec<&Input> = self.evaluation.inputs.iter().map(|(_, input)| input).collect();
         list.into_iter()
-            .map(|(i, c)| Contribution { what: self.input_name(inputs[i]), plus_minus: COVERAGE_FACTOR * c })
+            .map(|(i, c)| Contribution {
+                what: self.input_name(inputs[i]),
+                from: self.input_origin(inputs[i]).to_owned(),
+                plus_minus: COVERAGE_FACTOR * c,
+            })
             .collect()
     }
 
     /// An input for people: `new fork: axle-to-crown`.
     pub(crate) fn input_name(&self, input: &Input) -> String {
         wording::input_name(self.ground, input.owner, input.attribute, input.figure)
+    }
+
+    /// Where the number of an input comes from.
+    fn input_origin(&self, input: &Input) -> &'static str {
+        if input.figure.is_some() {
+            return Origin::Standard.word();
+        }
+        let of = |after: bool| if after { self.after } else { self.before };
+        let stated = match input.owner {
+            Owner::Chart { after } => of(after).chart.quantity(input.attribute),
+            Owner::Rider { after } => of(after).rider.quantity(input.attribute),
+            Owner::Setup { after } => of(after).setup.quantity(input.attribute),
+            Owner::Part { slot, after } => of(after).part(slot).and_then(|part| part.quantity(input.attribute)),
+        };
+        stated.map_or("assumed", |quantity| quantity.origin().word())
     }
 
     fn not_checked(&self) -> Vec<NotChecked> {
