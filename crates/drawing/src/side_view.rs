@@ -10,7 +10,7 @@ use quantity::{
     Dimension,
     print::{self, Units},
 };
-use stand::answer::{Answer, Point, Pose, SideView, SideViews};
+use stand::answer::{Answer, PartRow, Point, Pose, SideView, SideViews};
 
 use crate::{
     letters::{self, Face, Weight},
@@ -70,13 +70,21 @@ pub struct Drawing {
     pub labels: Vec<Label>,
     /// SVG elements, to be styled by the sheet they stand on.
     pub(crate) elements: String,
+    /// Balloons that lead somewhere.
+    links: String,
 }
 
 impl Drawing {
     /// The whole as an `svg` element; `id` must be unique on its page.
     pub fn figure(&self, id: &str, class: &str) -> String {
+        // What leads nowhere is one picture; links in it are a group of their own, and the rest is told by the description.
+        let (role, elements) = if self.links.is_empty() {
+            ("img", self.elements.clone())
+        } else {
+            ("group", format!(r#"<g aria-hidden="true">{}</g>{}"#, self.elements, self.links))
+        };
         format!(
-            r#"<svg xmlns="http://www.w3.org/2000/svg" class="d {}" viewBox="0 0 {} {}" width="{}" height="{}" role="img" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{}</title><desc id="{id}-d">{}</desc>{}</svg>"#,
+            r#"<svg xmlns="http://www.w3.org/2000/svg" class="d {}" viewBox="0 0 {} {}" width="{}" height="{}" role="{role}" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{}</title><desc id="{id}-d">{}</desc>{elements}</svg>"#,
             escaped(class),
             number(self.width),
             number(self.height),
@@ -84,7 +92,6 @@ impl Drawing {
             number(self.height),
             escaped(&self.title),
             escaped(&self.description),
-            self.elements
         )
     }
 
@@ -112,6 +119,7 @@ struct Scene<'a> {
     obstacles: Obstacles,
     labels: Vec<Label>,
     ink: Ink,
+    links: Ink,
 }
 
 impl Scene<'_> {
@@ -149,6 +157,17 @@ pub(crate) fn next_scale(needed: f64) -> f64 {
 
 /// Draws the view of a pose; `None` if the answer has none.
 pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) -> Option<Drawing> {
+    side_view_with_links(answer, pose, units, setting, &|_| None)
+}
+
+/// The same with balloons that lead somewhere: to the address and with the words that `link` gives for a row of the parts list.
+pub fn side_view_with_links(
+    answer: &Answer,
+    pose: Pose,
+    units: Units,
+    setting: Setting,
+    link: &dyn Fn(&PartRow) -> Option<(String, String)>,
+) -> Option<Drawing> {
     let views = answer.side_views.iter().find(|v| v.pose == pose)?;
     let telescopic = shortens(answer);
     let after = bike::elements(&views.after, telescopic);
@@ -168,8 +187,17 @@ pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) ->
     let origin = [left - least[0] / mm_a_pixel, above + most[1] / mm_a_pixel];
     let frame = Area::new(1.0, 1.0, setting.width - 1.0, height - 1.0);
     let obstacles = Obstacles::default();
-    let mut scene =
-        Scene { setting, view: &views.after, mm_a_pixel, origin, frame, obstacles, labels: Vec::new(), ink: Ink::new() };
+    let mut scene = Scene {
+        setting,
+        view: &views.after,
+        mm_a_pixel,
+        origin,
+        frame,
+        obstacles,
+        labels: Vec::new(),
+        ink: Ink::new(),
+        links: Ink::new(),
+    };
 
     bodies(&mut scene, &after);
     ground(&mut scene);
@@ -179,7 +207,7 @@ pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) ->
     outlines(&mut scene, &after, false);
     legend(&mut scene, units, moves);
     dimensions::draw(&mut scene, answer, pose, units);
-    balloons(&mut scene, answer);
+    balloons(&mut scene, answer, link);
 
     Some(Drawing {
         width: setting.width,
@@ -189,6 +217,7 @@ pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) ->
         description: description(answer, pose, units, n, moves),
         labels: scene.labels,
         elements: scene.ink.into_string(),
+        links: scene.links.into_string(),
     })
 }
 
@@ -334,7 +363,7 @@ fn legend(scene: &mut Scene<'_>, units: Units, moves: bool) {
     }
 }
 
-fn balloons(scene: &mut Scene<'_>, answer: &Answer) {
+fn balloons(scene: &mut Scene<'_>, answer: &Answer, link: &dyn Fn(&PartRow) -> Option<(String, String)>) {
     let t = scene.setting.text;
     let radius = 0.98 * t;
     let swapped = |number: u32| answer.parts.iter().any(|p| p.balloon == number && (p.on_trial.is_some() || p.taken_off));
@@ -357,10 +386,16 @@ fn balloons(scene: &mut Scene<'_>, answer: &Answer) {
         let rim = bike::plus(balloon.centre, bike::times(toward, radius / bike::length(toward).max(radius)));
         scene.ink.line(&format!("leader{on}"), rim, balloon.target);
         scene.ink.circle(&format!("dot{on}"), balloon.target, 0.17 * t);
-        scene.ink.circle(&format!("balloon{on}"), balloon.centre, radius);
         let text = balloon.number.to_string();
         let size = if text.len() > 1 { 0.88 * t } else { t };
-        scene.ink.text(&format!("n{on}"), [balloon.centre[0], balloon.centre[1] + 0.36 * size], size, Anchor::Middle, &text);
+        let mut ink = Ink::new();
+        ink.circle(&format!("balloon{on}"), balloon.centre, radius);
+        ink.text(&format!("n{on}"), [balloon.centre[0], balloon.centre[1] + 0.36 * size], size, Anchor::Middle, &text);
+        let row = answer.parts.iter().find(|row| row.balloon == balloon.number);
+        match row.and_then(link) {
+            Some((address, words)) => scene.links.link(&address, &words, &ink.into_string()),
+            None => scene.ink.add(&ink.into_string()),
+        }
         scene.labels.push(Label { text, area: Area::around(balloon.centre, radius) });
     }
 }

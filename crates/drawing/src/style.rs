@@ -19,6 +19,7 @@ pub(crate) const FIGURES: &str = "\
 .d .balloon{fill:var(--paper);stroke:var(--ink);stroke-width:1.1}\
 .d .balloon.on{fill:var(--mark);stroke:var(--mark)}\
 .d .leader.on{stroke:var(--mark)}.d .dot.on{fill:var(--mark)}\
+.d a{outline-offset:3px}.d a:hover .balloon{stroke-width:2.2}.d a:focus-visible{outline:2px solid var(--mark)}\
 .d .n{font-weight:700}.d .n.on{fill:var(--paper)}\
 .d .dim{stroke:var(--ink);stroke-width:.8}.d .dim.on{stroke:var(--mark)}\
 .d .arrow{fill:var(--ink)}.d .arrow.on{fill:var(--mark)}\

@@ -131,6 +131,11 @@ impl Ink {
         ));
     }
 
+    /// Elements that lead somewhere; the words are for those who do not see them.
+    pub(crate) fn link(&mut self, address: &str, words: &str, elements: &str) {
+        self.put(format_args!(r#"<a href="{}" aria-label="{}">{elements}</a>"#, escaped(address), escaped(words)));
+    }
+
     /// A text turned to read upwards, its baseline through `at`.
     pub(crate) fn text_upwards(&mut self, class: &str, at: [f64; 2], size: f64, anchor: Anchor, text: &str) {
         let (x, y) = (number(at[0]), number(at[1]));

@@ -127,7 +127,7 @@ async fn live(State(workshop): Shop, RawQuery(query): RawQuery) -> Response {
     }
     let made = aside(State(workshop), RawQuery(None), move |workshop, _| {
         let on_stand = OnStand::new(&asked, workshop)?;
-        let page = Bytes::from(page::live(&on_stand, &on_stand.quick_answer()?, room).into_string());
+        let page = Bytes::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
         workshop.remembered.keep_page(address, page.clone());
         Ok(page)
     });

@@ -142,6 +142,19 @@ async fn parts_stand_side_by_side_with_the_figures_of_each() {
     }
 }
 
+/// A balloon of the drawing leads to where its part is chosen, in both drawings and while a slider moves.
+#[tokio::test]
+async fn a_part_is_chosen_through_its_balloon() {
+    let app = demo();
+    for (path, drawings) in [("/bench", 2), ("/bench/live", 2)] {
+        let page = get(&app, &format!("{path}?bike=heron&set.fork=tarn-150")).await;
+        let link = "<a href=\"/choose?bike=heron&amp;set.fork=tarn-150&amp;slot=fork\" aria-label=\"2, Fork: choose another\">";
+        assert_eq!(page.text().matches(link).count(), drawings, "{path}");
+    }
+    let sheet = get(&app, "/sheet.html?bike=heron&set.fork=tarn-150").await;
+    assert!(!sheet.text().contains("/choose"), "a sheet leads nowhere");
+}
+
 #[tokio::test]
 async fn numbers_of_parts_can_be_tried() {
     let app = demo();

@@ -3,11 +3,11 @@
 use drawing::{
     letters::Face,
     sections::{self, Folded},
-    side_view::{Setting, side_view},
+    side_view::{Setting, side_view_with_links},
 };
 use maud::{Markup, PreEscaped, html};
 use quantity::print::Units;
-use stand::answer::{Answer, PartNote, Pose};
+use stand::answer::{Answer, PartNote, PartRow, Pose};
 
 use crate::{
     asked::Asked,
@@ -52,7 +52,7 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
     let knobs = Knobs::of(asked, on_stand);
     let body = html! {
         main #main.sheet.bench {
-            (top(answer, on_stand, Room::Unknown))
+            (top(asked, answer, on_stand, Room::Unknown))
             form #bench.panel method="get" action="/bench" {
                 // What a field says is not sent twice.
                 @for (key, value) in asked.pairs().iter().filter(|pair| !knobs.cover(&pair.0)) {
@@ -71,22 +71,26 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
 }
 
 /// The parts of the page that change while a slider moves.
-pub(crate) fn live(on_stand: &OnStand<'_>, answer: &Answer, room: Room) -> Markup {
-    html! { (top(answer, on_stand, room)) (figures(answer, on_stand, Folded::LeftOut)) }
+pub(crate) fn live(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer, room: Room) -> Markup {
+    html! { (top(asked, answer, on_stand, room)) (figures(answer, on_stand, Folded::LeftOut)) }
 }
 
-fn top(answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
+fn top(asked: &Asked, answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
     html! {
         div #top.live {
             (sections::short_answer(answer, on_stand.units, None))
-            (view(answer, on_stand, room))
+            (view(asked, answer, on_stand, room))
         }
     }
 }
 
-fn view(answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
+fn view(asked: &Asked, answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
+    let choose = |row: &PartRow| {
+        Some((asked.address_with("/choose", &[("slot", &row.slot)]), format!("{}, {}: choose another", row.balloon, row.label)))
+    };
     let figure = |not: Room, setting, name: &str| {
-        let drawing = if room == not { None } else { side_view(answer, on_stand.pose, on_stand.units, setting) };
+        let drawing =
+            if room == not { None } else { side_view_with_links(answer, on_stand.pose, on_stand.units, setting, &choose) };
         drawing.map(|drawing| PreEscaped(drawing.figure(name, name)))
     };
     let figures = [figure(Room::Narrow, WIDE, "wide"), figure(Room::Wide, NARROW, "narrow")];
