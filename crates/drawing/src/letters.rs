@@ -171,6 +171,26 @@ pub fn shortened(text: &str, room: f64, size: f64, weight: Weight, face: Face) -
     format!("{}…", text[..fits].trim_end())
 }
 
+/// Cuts a text to `room` behind a word, with an ellipsis if anything was cut; inside a word only if the first is too wide alone.
+pub fn cut(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> String {
+    let short = shortened(text, room, size, weight, face);
+    let Some(kept) = short.strip_suffix('…').filter(|_| short != text) else { return short };
+    let inside = text[kept.len()..].starts_with(|c: char| c != ' ') && text.starts_with(kept);
+    let words = kept.rfind(' ').filter(|_| inside).map_or(kept, |space| &kept[..space]);
+    // No comma or dash before the ellipsis.
+    format!("{}…", words.trim_end_matches([' ', ',', ';', ':', '·', '–', '→', '(']))
+}
+
+/// A text in few lines: those it takes, or so many with the last one cut.
+pub fn few_lines(text: &str, most: usize, room: f64, size: f64, weight: Weight, face: Face) -> Vec<String> {
+    let mut all = lines(text, room, size, weight, face);
+    if all.len() > most && most > 0 {
+        let rest = all.split_off(most - 1).join(" ");
+        all.push(cut(&rest, room, size, weight, face));
+    }
+    all
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -215,5 +235,20 @@ mod tests {
         let short = shortened("a rather long name of a part", room, 8.0, Weight::Regular, Face::Print);
         assert!(short.ends_with('…') && width(&short, 8.0, Weight::Regular, Face::Print) <= room);
         assert_eq!(shortened("short", room, 8.0, Weight::Regular, Face::Print), "short");
+    }
+
+    #[test]
+    fn cutting_keeps_words_whole() {
+        let set = |text, room| cut(text, room, 8.0, Weight::Regular, Face::Print);
+        for room in [30.0, 45.0, 60.0, 80.0, 100.0] {
+            let short = set("a rather long name, of a part", room);
+            assert!(width(&short, 8.0, Weight::Regular, Face::Print) <= room, "{short}");
+            let words = short.strip_suffix('…').unwrap();
+            assert!("a rather long name, of a part".split([' ', ',']).any(|word| words.ends_with(word)), "{short}");
+        }
+        assert_eq!(set("short", 60.0), "short");
+        assert!(set("Donaudampfschifffahrtsgesellschaft", 60.0).starts_with("Donau"));
+        let few = few_lines("one two three four five six seven eight", 2, 45.0, 8.0, Weight::Regular, Face::Print);
+        assert!(few.len() == 2 && few[1].ends_with('…'), "{few:?}");
     }
 }

@@ -20,6 +20,8 @@ use crate::{
 mod bike;
 pub(crate) mod dimensions;
 mod layout;
+pub(crate) mod motion;
+pub(crate) mod plate;
 
 pub use layout::Area;
 
@@ -177,7 +179,7 @@ pub fn side_view(answer: &Answer, pose: Pose, units: Units, setting: Setting) ->
     let moves = !before.is_empty();
     outlines(&mut scene, &before, true);
     outlines(&mut scene, &after, false);
-    legend(&mut scene, units, moves);
+    legend(&mut scene, units, moves, 7.6);
     dimensions::draw(&mut scene, answer, pose, units);
     balloons(&mut scene, answer);
 
@@ -293,7 +295,9 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
     let (a, b) = (scene.at(top), scene.at(view.steering_axis_ground));
     let along = bike::minus(a, b);
     let l = bike::length(along).max(1.0);
-    let end = bike::plus(a, bike::times(along, 2.2 * scene.setting.text / l));
+    // Drawn out beyond the stem, as far as there is room.
+    let room = if along[1] < 0.0 { (a[1] - scene.frame.top).max(0.0) / -along[1] } else { f64::INFINITY };
+    let end = bike::plus(a, bike::times(along, (2.2 * scene.setting.text / l).min(room)));
     scene.thin(if turned { "axis on" } else { "axis" }, end, b);
     for wheel in [&view.rear_wheel, &view.front_wheel] {
         let c = scene.at(wheel.axle);
@@ -303,10 +307,10 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
     }
 }
 
-/// A scale bar, true at any size, and what the lines mean.
-fn legend(scene: &mut Scene<'_>, units: Units, moves: bool) {
+/// A scale bar, true at any size, and what the lines mean; so many type sizes below the ground.
+fn legend(scene: &mut Scene<'_>, units: Units, moves: bool, below: f64) {
     let Setting { text: t, width, face, .. } = scene.setting;
-    let y = scene.ground() + 7.6 * t;
+    let y = scene.ground() + below * t;
     let unit = units.unit(Dimension::Length);
     let least_mm = 5.0 * t * scene.mm_a_pixel;
     let bar_mm = unit.to_base(crate::gauge::step(unit.from_base(least_mm)));
