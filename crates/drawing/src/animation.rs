@@ -113,16 +113,16 @@ impl<'a> Animation<'a> {
         let still = format!("{}{}", self.at_place(&self.motion.at_rest()), self.pointer(1.0, ""));
         let moving = format!("{}{}", self.at_place(&self.motion.moving(TIMING)), self.pointer(1.0, &self.pointer_moves()));
         let both = format!(r#"<g class="moving">{moving}</g><g class="still">{still}</g>"#);
-        self.picture(CALM, &format!("{}{}{both}", self.sheet, self.at_place(&self.motion.still())))
+        self.picture(CALM, &format!("{}{}{both}", self.sheet, self.at_place(&self.motion.ground())))
     }
 
-    /// The animation as an animated PNG, played once; what knows no movement shows the bike after, the one before in broken lines.
+    /// The animation as an animated PNG, played once; what knows no movement shows the last picture.
     ///
     /// # Errors
     ///
     /// [`PictureError::Render`] if it cannot be rendered or written; no answer is known that leads there.
     pub fn png(&self) -> Result<Vec<u8>, PictureError> {
-        let beneath = self.picture("", &format!("{}{}", self.sheet, self.at_place(&self.motion.still())));
+        let beneath = self.picture("", &format!("{}{}", self.sheet, self.at_place(&self.motion.ground())));
         let still = rendered(&beneath, None)?;
         let count = if self.motion.moves() { (TIMING.moving * f64::from(PICTURES_A_SECOND)).round() } else { 0.0 };
         let at = |step: f64| -> Result<tiny_skia::Pixmap, PictureError> {

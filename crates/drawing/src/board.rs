@@ -51,11 +51,6 @@ impl Board {
         width(text, style.size, style.weight, self.face)
     }
 
-    fn take(&mut self, text: &str, [x, y]: [f64; 2], wide: f64, size: f64) {
-        let area = Area::new(x, y - OVER * size, x + wide, y + UNDER * size);
-        self.labels.push(Label { text: text.to_owned(), area });
-    }
-
     /// A text from `at` on; where it ends.
     pub(crate) fn text(&mut self, style: Style, at: [f64; 2], text: &str) -> f64 {
         let wide = self.wide(text, style);
@@ -63,16 +58,15 @@ impl Board {
         at[0] + wide
     }
 
-    /// Several runs as one text.
+    /// Several runs as one text, the largest first. A run with smaller ones behind it is a number, which does not hang below the line.
     pub(crate) fn runs(&mut self, at: [f64; 2], runs: &[(Style, &str)]) {
-        let wide = runs.iter().map(|(style, text)| self.wide(text, *style)).sum();
         let words: String = runs.iter().map(|(_, text)| *text).collect();
-        let size = runs.iter().map(|(style, _)| style.size).fold(0.0, f64::max);
+        let (Some((first, _)), Some((last, _)), false) = (runs.first(), runs.last(), words.is_empty()) else { return };
+        let wide: f64 = runs.iter().map(|(style, text)| self.wide(text, *style)).sum();
+        let area = Area::new(at[0], at[1] - OVER * first.size, at[0] + wide, at[1] + UNDER * last.size);
+        self.labels.push(Label { text: words, area });
         let runs: Vec<(&str, f64, &str)> = runs.iter().map(|(style, text)| (style.class, style.size, *text)).collect();
-        if !words.is_empty() {
-            self.ink.runs(at, &runs);
-            self.take(&words, at, wide, size);
-        }
+        self.ink.runs(at, &runs);
     }
 
     /// A text that ends at `at`; where it begins.

@@ -166,7 +166,8 @@ fn short_answer(board: &mut Board, answer: &Answer) {
     let (broken, size) = headline(board, &words::headlines(answer), room, most);
     let lead = size * 1.22;
     // One line stands lower than the first of two, so that the band is filled.
-    let mut y = if broken.len() + usize::from(!takes.is_empty()) == 1 { 200.0 } else { 126.0 + size * 1.32 };
+    let alone = broken.len() + usize::from(!takes.is_empty()) == 1;
+    let mut y = if alone { 200.0 } else { 151.0 + size * 0.82 };
     for line in &broken {
         board.text(Style::regular("", size), [left, y], line);
         y += lead;

@@ -110,6 +110,9 @@ impl Fragment for Piece {
     }
 }
 
+/// What a unit of width over the edge costs; the square of the widest room is far below it.
+const OVER_THE_EDGE: usize = 1_000_000_000;
+
 /// Breaks a text into lines of at most `room`, evenly; a word wider than that is broken inside.
 pub fn lines(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> Vec<String> {
     let space = width(" ", size, weight, face);
@@ -142,7 +145,8 @@ pub fn lines(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> Ve
         }
         text.trim_end().to_owned()
     };
-    match wrap_optimal_fit(&pieces, &[room], &Penalties::new()) {
+    let penalties = Penalties { overflow_penalty: OVER_THE_EDGE, ..Penalties::new() };
+    match wrap_optimal_fit(&pieces, &[room], &penalties) {
         Ok(lines) => lines.into_iter().map(set).collect(),
         // The widths here are far below what could overflow; if they do, one line is better than none.
         Err(_) => vec![set(&pieces)],
@@ -226,6 +230,10 @@ mod tests {
         let broken = lines("Donaudampfschifffahrtsgesellschaft", 40.0, 8.0, Weight::Regular, Face::Print);
         assert!(broken.len() > 3);
         assert_eq!(broken.concat(), "Donaudampfschifffahrtsgesellschaft");
+        // A short word before one that has to be broken does not push it over the edge.
+        for line in lines(&format!("Ship {}", "Donaudampfschiff".repeat(30)), 700.0, 34.0, Weight::Regular, Face::Print) {
+            assert!(width(&line, 34.0, Weight::Regular, Face::Print) <= 700.0, "{line}");
+        }
         assert!(lines("", 40.0, 8.0, Weight::Regular, Face::Print).concat().is_empty());
     }
 

@@ -293,11 +293,7 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
     let turned = answer.changes.iter().any(|c| c.id == "head_angle" && c.pose == pose && dimensions::moves(c, units));
     let top = view.stem_base.unwrap_or(view.head_tube_top);
     let (a, b) = (scene.at(top), scene.at(view.steering_axis_ground));
-    let along = bike::minus(a, b);
-    let l = bike::length(along).max(1.0);
-    // Drawn out beyond the stem, as far as there is room.
-    let room = if along[1] < 0.0 { (a[1] - scene.frame.top).max(0.0) / -along[1] } else { f64::INFINITY };
-    let end = bike::plus(a, bike::times(along, (2.2 * scene.setting.text / l).min(room)));
+    let end = drawn_out(a, b, 2.2 * scene.setting.text, scene.frame.top);
     scene.thin(if turned { "axis on" } else { "axis" }, end, b);
     for wheel in [&view.rear_wheel, &view.front_wheel] {
         let c = scene.at(wheel.axle);
@@ -305,6 +301,14 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
         scene.ink.line("axis", [c[0] - arm, c[1]], [c[0] + arm, c[1]]);
         scene.ink.line("axis", [c[0], c[1] - arm], [c[0], c[1] + arm]);
     }
+}
+
+/// The end of an axis from `b` through `a`, drawn out beyond it, but not over `top`.
+fn drawn_out(a: Point, b: Point, by: f64, top: f64) -> Point {
+    let along = bike::minus(a, b);
+    let l = bike::length(along).max(1.0);
+    let room = if along[1] < 0.0 { (a[1] - top).max(0.0) / -along[1] } else { f64::INFINITY };
+    bike::plus(a, bike::times(along, (by / l).min(room)))
 }
 
 /// A scale bar, true at any size, and what the lines mean; so many type sizes below the ground.

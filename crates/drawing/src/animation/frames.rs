@@ -1,7 +1,7 @@
 //! Pictures one after the other as an animated PNG: the first one whole, of each further one only what differs.
 //!
-//! A pixel that stays is written as fully transparent and the pictures are laid over one another (PNG third edition, 11.3.6.1 `acTL`
-//! and 11.3.6.2 `fcTL`: blend "over", dispose "none"), within the least box around everything that differs.
+//! A pixel that stays is written as fully transparent and the pictures are laid over one another (PNG, third edition: `fcTL`
+//! with blend "over" and dispose "none"), within the least box around everything that differs.
 
 use png::{BitDepth, BlendOp, ColorType, Compression, DisposeOp, Encoder, EncodingError, SrgbRenderingIntent};
 use resvg::tiny_skia::Pixmap;

@@ -9,8 +9,8 @@ use quantity::print::Units;
 use stand::answer::{Answer, Point, Pose, SideView, WheelView};
 
 use super::{
-    bike::{self, Element, Shape, Stroke, between, minus, plus, times},
-    dimensions, ground, outlines,
+    bike::{self, Element, Shape, Stroke, between, minus, plus},
+    dimensions, drawn_out, ground, outlines,
     plate::{Placing, placing},
 };
 use crate::{letters::Face, side_view::PIXEL_MM, svg::number};
@@ -81,6 +81,34 @@ impl Drawn {
     }
 }
 
+/// A bicycle: bodies behind, lines before them.
+struct Layers {
+    bodies: Vec<Drawn>,
+    lines: Vec<Drawn>,
+}
+
+/// One layer from its first key to its last.
+fn layer(out: &mut String, keys: &[&[Drawn]], clock: &Clock) {
+    let (Some(before), Some(after)) = (keys.first(), keys.last()) else { return };
+    let by_name: Vec<HashMap<&str, &Drawn>> =
+        keys.iter().map(|key| key.iter().map(|drawn| (drawn.name.as_str(), drawn)).collect()).collect();
+    // What is there no longer lies under what is.
+    for drawn in *before {
+        let there = by_name.last().and_then(|names| names.get(drawn.name.as_str()));
+        if there.is_none_or(|there| !drawn.turns_into(there)) {
+            drawn.write(out, r#" opacity="0""#, &clock.until_it_ends());
+        }
+    }
+    for drawn in *after {
+        let way: Vec<&Drawn> = by_name.iter().filter_map(|names| names.get(drawn.name.as_str()).copied()).collect();
+        if way.len() == keys.len() && way.iter().all(|at| at.turns_into(drawn)) {
+            drawn.write(out, "", &clock.along(&way));
+        } else {
+            drawn.write(out, "", &clock.once_it_ends());
+        }
+    }
+}
+
 /// A bicycle that can be drawn anywhere on its way.
 pub(crate) struct Motion<'a> {
     placing: Placing<'a>,
@@ -106,47 +134,41 @@ impl<'a> Motion<'a> {
         !self.placing.gone.is_empty()
     }
 
-    /// What stands still: the ground, and the broken lines of what moves away.
-    pub(crate) fn still(&self) -> String {
+    /// What the bicycle stands on.
+    pub(crate) fn ground(&self) -> String {
         let mut scene = self.placing.scene(self.width, self.text, Face::Print);
         ground(&mut scene);
+        scene.ink.into_string()
+    }
+
+    /// The broken lines of what moves away; they stand still.
+    fn gone(&self) -> String {
+        let mut scene = self.placing.scene(self.width, self.text, Face::Print);
         outlines(&mut scene, &self.placing.gone, true);
         scene.ink.into_string()
     }
 
     /// The bicycle a share of the way.
     pub(crate) fn frame(&self, share: f64) -> String {
+        let all = self.drawn(share);
         let mut out = String::new();
-        for drawn in self.drawn(share) {
-            drawn.write(&mut out, "", "");
-        }
+        all.bodies.iter().for_each(|drawn| drawn.write(&mut out, "", ""));
+        out.push_str(&self.gone());
+        all.lines.iter().for_each(|drawn| drawn.write(&mut out, "", ""));
         out
     }
 
     /// The bicycle after, as it comes from before: every line that moves with its movement inside it. Whatever does not know
     /// movements shows it where they end.
     pub(crate) fn moving(&self, timing: Timing) -> String {
-        let keys: Vec<Vec<Drawn>> = (0..=STEPS).map(|step| self.drawn(eased(step as f64 / STEPS as f64))).collect();
-        let by_name: Vec<HashMap<&str, &Drawn>> =
-            keys.iter().map(|key| key.iter().map(|drawn| (drawn.name.as_str(), drawn)).collect()).collect();
         let clock = Clock::new(timing);
-        let (Some(before), Some(after)) = (keys.first(), keys.last()) else { return String::new() };
+        let keys: Vec<Layers> = (0..=STEPS).map(|step| self.drawn(eased(step as f64 / STEPS as f64))).collect();
+        let bodies: Vec<&[Drawn]> = keys.iter().map(|key| key.bodies.as_slice()).collect();
+        let lines: Vec<&[Drawn]> = keys.iter().map(|key| key.lines.as_slice()).collect();
         let mut out = String::new();
-        // What is there no longer lies under what is.
-        for drawn in before {
-            let there = by_name.last().and_then(|names| names.get(drawn.name.as_str()));
-            if there.is_none_or(|there| !drawn.turns_into(there)) {
-                drawn.write(&mut out, r#" opacity="0""#, &clock.until_it_ends());
-            }
-        }
-        for drawn in after {
-            let way: Vec<&Drawn> = by_name.iter().filter_map(|names| names.get(drawn.name.as_str()).copied()).collect();
-            if way.len() == keys.len() && way.iter().all(|at| at.turns_into(drawn)) {
-                drawn.write(&mut out, "", &clock.along(&way));
-            } else {
-                drawn.write(&mut out, "", &clock.once_it_ends());
-            }
-        }
+        layer(&mut out, &bodies, &clock);
+        out.push_str(&self.gone());
+        layer(&mut out, &lines, &clock);
         out
     }
 
@@ -155,7 +177,7 @@ impl<'a> Motion<'a> {
         self.frame(1.0)
     }
 
-    fn drawn(&self, share: f64) -> Vec<Drawn> {
+    fn drawn(&self, share: f64) -> Layers {
         let view = on_the_way(&self.placing.views.before, &self.placing.views.after, share);
         let mm_a_pixel = self.placing.scale * PIXEL_MM;
         let at = |p: &Point| [self.placing.origin[0] + p[0] / mm_a_pixel, self.placing.origin[1] - p[1] / mm_a_pixel];
@@ -170,22 +192,21 @@ impl<'a> Motion<'a> {
             shape: placed(&e.shape),
             width,
         };
-        let mut all: Vec<Drawn> =
+        let bodies =
             elements.iter().filter(|e| e.body_mm > 0.0).map(|e| named(e, "body", "body", Some(e.body_mm / mm_a_pixel))).collect();
-        all.extend(self.axes(&view, &at));
-        all.extend(elements.iter().filter_map(|e| match e.stroke {
+        let mut lines = self.axes(&view, at);
+        lines.extend(elements.iter().filter_map(|e| match e.stroke {
             Stroke::Thick => Some(named(e, "thick", "line", None)),
             Stroke::Thin => Some(named(e, "thin", "line", None)),
             Stroke::None => None,
         }));
-        all
+        Layers { bodies, lines }
     }
 
     fn axes(&self, view: &SideView, at: impl Fn(&Point) -> Point) -> Vec<Drawn> {
         let top = view.stem_base.unwrap_or(view.head_tube_top);
         let (a, b) = (at(&top), at(&view.steering_axis_ground));
-        let along = minus(a, b);
-        let end = plus(a, times(along, 1.4 * self.text / bike::length(along).max(1.0)));
+        let end = drawn_out(a, b, 1.4 * self.text, 1.0);
         let class = if self.turned { "axis on" } else { "axis" };
         let mut axes = vec![Drawn { name: "steering axis".to_owned(), class, shape: Shape::Line(vec![end, b]), width: None }];
         for (name, wheel) in [("rear", &view.rear_wheel), ("front", &view.front_wheel)] {
