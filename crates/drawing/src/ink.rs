@@ -95,6 +95,26 @@ pub const PRINT: Palette = Palette {
     ..LIGHT
 };
 
+/// What a picture is to be looked at on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Paper {
+    /// Drawing paper, for light surroundings.
+    #[default]
+    Light,
+    /// A slate, for dark ones.
+    Dark,
+}
+
+impl Paper {
+    /// Its inks.
+    pub const fn palette(self) -> &'static Palette {
+        match self {
+            Self::Light => &LIGHT,
+            Self::Dark => &DARK,
+        }
+    }
+}
+
 impl Palette {
     /// Every ink with its name, as in the style sheets.
     pub const fn named(&self) -> [(&'static str, Colour); 10] {

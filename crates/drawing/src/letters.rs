@@ -110,6 +110,9 @@ impl Fragment for Piece {
     }
 }
 
+/// What a unit of width over the edge costs; the square of the widest room is far below it.
+const OVER_THE_EDGE: usize = 1_000_000_000;
+
 /// Breaks a text into lines of at most `room`, evenly; a word wider than that is broken inside.
 pub fn lines(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> Vec<String> {
     let space = width(" ", size, weight, face);
@@ -142,7 +145,8 @@ pub fn lines(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> Ve
         }
         text.trim_end().to_owned()
     };
-    match wrap_optimal_fit(&pieces, &[room], &Penalties::new()) {
+    let penalties = Penalties { overflow_penalty: OVER_THE_EDGE, ..Penalties::new() };
+    match wrap_optimal_fit(&pieces, &[room], &penalties) {
         Ok(lines) => lines.into_iter().map(set).collect(),
         // The widths here are far below what could overflow; if they do, one line is better than none.
         Err(_) => vec![set(&pieces)],
@@ -169,6 +173,26 @@ pub fn shortened(text: &str, room: f64, size: f64, weight: Weight, face: Face) -
     let ellipsis = width("…", size, weight, face);
     let fits = longest_that_fits(text, room - ellipsis, size, weight, face);
     format!("{}…", text[..fits].trim_end())
+}
+
+/// Cuts a text to `room` behind a word, with an ellipsis if anything was cut; inside a word only if the first is too wide alone.
+pub fn cut(text: &str, room: f64, size: f64, weight: Weight, face: Face) -> String {
+    let short = shortened(text, room, size, weight, face);
+    let Some(kept) = short.strip_suffix('…').filter(|_| short != text) else { return short };
+    let inside = text[kept.len()..].starts_with(|c: char| c != ' ') && text.starts_with(kept);
+    let words = kept.rfind(' ').filter(|_| inside).map_or(kept, |space| &kept[..space]);
+    // No comma or dash before the ellipsis.
+    format!("{}…", words.trim_end_matches([' ', ',', ';', ':', '·', '–', '→', '(']))
+}
+
+/// A text in few lines: those it takes, or so many with the last one cut.
+pub fn few_lines(text: &str, most: usize, room: f64, size: f64, weight: Weight, face: Face) -> Vec<String> {
+    let mut all = lines(text, room, size, weight, face);
+    if all.len() > most && most > 0 {
+        let rest = all.split_off(most - 1).join(" ");
+        all.push(cut(&rest, room, size, weight, face));
+    }
+    all
 }
 
 #[cfg(test)]
@@ -206,6 +230,10 @@ mod tests {
         let broken = lines("Donaudampfschifffahrtsgesellschaft", 40.0, 8.0, Weight::Regular, Face::Print);
         assert!(broken.len() > 3);
         assert_eq!(broken.concat(), "Donaudampfschifffahrtsgesellschaft");
+        // A short word before one that has to be broken does not push it over the edge.
+        for line in lines(&format!("Ship {}", "Donaudampfschiff".repeat(30)), 700.0, 34.0, Weight::Regular, Face::Print) {
+            assert!(width(&line, 34.0, Weight::Regular, Face::Print) <= 700.0, "{line}");
+        }
         assert!(lines("", 40.0, 8.0, Weight::Regular, Face::Print).concat().is_empty());
     }
 
@@ -215,5 +243,20 @@ mod tests {
         let short = shortened("a rather long name of a part", room, 8.0, Weight::Regular, Face::Print);
         assert!(short.ends_with('…') && width(&short, 8.0, Weight::Regular, Face::Print) <= room);
         assert_eq!(shortened("short", room, 8.0, Weight::Regular, Face::Print), "short");
+    }
+
+    #[test]
+    fn cutting_keeps_words_whole() {
+        let set = |text, room| cut(text, room, 8.0, Weight::Regular, Face::Print);
+        for room in [30.0, 45.0, 60.0, 80.0, 100.0] {
+            let short = set("a rather long name, of a part", room);
+            assert!(width(&short, 8.0, Weight::Regular, Face::Print) <= room, "{short}");
+            let words = short.strip_suffix('…').unwrap();
+            assert!("a rather long name, of a part".split([' ', ',']).any(|word| words.ends_with(word)), "{short}");
+        }
+        assert_eq!(set("short", 60.0), "short");
+        assert!(set("Donaudampfschifffahrtsgesellschaft", 60.0).starts_with("Donau"));
+        let few = few_lines("one two three four five six seven eight", 2, 45.0, 8.0, Weight::Regular, Face::Print);
+        assert!(few.len() == 2 && few[1].ends_with('…'), "{few:?}");
     }
 }

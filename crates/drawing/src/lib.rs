@@ -3,6 +3,9 @@
 //! Nothing is computed here but places on paper: every number shown is in the answer, and units are converted by
 //! [`quantity::print`] alone.
 
+pub mod animation;
+mod board;
+pub mod card;
 pub mod gauge;
 pub mod ink;
 pub mod letters;

@@ -20,6 +20,8 @@ use crate::{
 mod bike;
 pub(crate) mod dimensions;
 mod layout;
+pub(crate) mod motion;
+pub(crate) mod plate;
 
 pub use layout::Area;
 
@@ -205,7 +207,7 @@ pub fn side_view_with_links(
     let moves = !before.is_empty();
     outlines(&mut scene, &before, true);
     outlines(&mut scene, &after, false);
-    legend(&mut scene, units, moves);
+    legend(&mut scene, units, moves, 7.6);
     dimensions::draw(&mut scene, answer, pose, units);
     balloons(&mut scene, answer, link);
 
@@ -320,9 +322,7 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
     let turned = answer.changes.iter().any(|c| c.id == "head_angle" && c.pose == pose && dimensions::moves(c, units));
     let top = view.stem_base.unwrap_or(view.head_tube_top);
     let (a, b) = (scene.at(top), scene.at(view.steering_axis_ground));
-    let along = bike::minus(a, b);
-    let l = bike::length(along).max(1.0);
-    let end = bike::plus(a, bike::times(along, 2.2 * scene.setting.text / l));
+    let end = drawn_out(a, b, 2.2 * scene.setting.text, scene.frame.top);
     scene.thin(if turned { "axis on" } else { "axis" }, end, b);
     for wheel in [&view.rear_wheel, &view.front_wheel] {
         let c = scene.at(wheel.axle);
@@ -332,10 +332,18 @@ fn axes(scene: &mut Scene<'_>, answer: &Answer, pose: Pose, units: Units) {
     }
 }
 
-/// A scale bar, true at any size, and what the lines mean.
-fn legend(scene: &mut Scene<'_>, units: Units, moves: bool) {
+/// The end of an axis from `b` through `a`, drawn out beyond it, but not over `top`.
+fn drawn_out(a: Point, b: Point, by: f64, top: f64) -> Point {
+    let along = bike::minus(a, b);
+    let l = bike::length(along).max(1.0);
+    let room = if along[1] < 0.0 { (a[1] - top).max(0.0) / -along[1] } else { f64::INFINITY };
+    bike::plus(a, bike::times(along, (by / l).min(room)))
+}
+
+/// A scale bar, true at any size, and what the lines mean; so many type sizes below the ground.
+fn legend(scene: &mut Scene<'_>, units: Units, moves: bool, below: f64) {
     let Setting { text: t, width, face, .. } = scene.setting;
-    let y = scene.ground() + 7.6 * t;
+    let y = scene.ground() + below * t;
     let unit = units.unit(Dimension::Length);
     let least_mm = 5.0 * t * scene.mm_a_pixel;
     let bar_mm = unit.to_base(crate::gauge::step(unit.from_base(least_mm)));

@@ -21,6 +21,18 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
+/// A text as one line that can be set: what separates becomes a single space, and what is never seen (control characters, and those
+/// that turn the direction of what follows) is left out. No-break spaces stay.
+pub(crate) fn plain(text: &str) -> String {
+    let turns = |c: char| matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}');
+    let spaced: String = text
+        .chars()
+        .filter(|c| !turns(*c))
+        .map(|c| if c.is_control() || matches!(c, '\u{2028}' | '\u{2029}') { ' ' } else { c })
+        .collect();
+    spaced.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
 /// A coordinate: two decimals at most, no trailing zeros.
 pub(crate) fn number(x: f64) -> String {
     // No drawing here is wider than a few thousand units; what is not a number would break the file, so it lies at the origin.
@@ -136,6 +148,15 @@ impl Ink {
         self.put(format_args!(r#"<a href="{}" aria-label="{}">{elements}</a>"#, escaped(address), escaped(words)));
     }
 
+    /// A text of several runs, each with its class and size, one after the other in whatever typeface it is set.
+    pub(crate) fn runs(&mut self, at: [f64; 2], runs: &[(&str, f64, &str)]) {
+        self.put(format_args!(r#"<text x="{}" y="{}">"#, number(at[0]), number(at[1])));
+        for (class, size, text) in runs {
+            self.put(format_args!(r#"<tspan class="{class}" font-size="{}">{}</tspan>"#, number(*size), escaped(text)));
+        }
+        self.put(format_args!("</text>"));
+    }
+
     /// A text turned to read upwards, its baseline through `at`.
     pub(crate) fn text_upwards(&mut self, class: &str, at: [f64; 2], size: f64, anchor: Anchor, text: &str) {
         let (x, y) = (number(at[0]), number(at[1]));
@@ -176,6 +197,12 @@ mod tests {
         assert_eq!(number(12.345), "12.35");
         assert_eq!(number(-0.001), "0");
         assert_eq!(number(f64::NAN), "0");
+    }
+
+    #[test]
+    fn a_text_to_be_set_is_one_line_without_what_is_not_seen() {
+        assert_eq!(plain("a\tb\r\n  c\u{1}\u{202e}d 5\u{a0}mm"), "a b c d 5\u{a0}mm");
+        assert_eq!(plain("\u{7f}\u{85}"), "");
     }
 
     #[test]

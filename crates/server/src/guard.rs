@@ -22,8 +22,8 @@ const LARGEST_BODY_BYTES: usize = 3 * MOST_BYTES;
 /// Pages take style and script from here alone, and send forms here alone.
 const PAGES: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; connect-src 'self'; \
                      form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
-/// A sheet stands alone: its style is inside it, and it has no script.
-pub(crate) const SHEET: &str =
+/// A sheet or a picture stands alone: its style is inside it, and it has no script.
+pub(crate) const ALONE: &str =
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
 
 /// Puts the guard around an app.

@@ -259,10 +259,48 @@ async fn files_are_what_they_say() {
         ("/sheet.pdf", "application/pdf", b"%PDF-"),
         ("/drawing.svg", "image/svg+xml", b"<svg "),
         ("/drawing.png", "image/png", b"\x89PNG\r\n"),
+        ("/card.svg", "image/svg+xml", b"<svg "),
+        ("/card.png", "image/png", b"\x89PNG\r\n"),
+        ("/animation.svg", "image/svg+xml", b"<svg "),
+        ("/animation.png", "image/png", b"\x89PNG\r\n"),
     ] {
         let file = get(&app, &format!("{path}?{query}")).await;
         assert_eq!((file.status, file.kind.as_str()), (StatusCode::OK, kind), "{path}");
         assert!(file.bytes.starts_with(begins), "{path}");
+        let is_linked = get(&app, &format!("/bench?{query}")).await.text().contains(&format!("href=\"{path}?"));
+        assert!(is_linked, "{path} is not on the bench");
+        if kind == "image/svg+xml" {
+            // Opened by itself it has its own style and runs nothing.
+            assert!(file.policy.starts_with("default-src 'none'; style-src 'unsafe-inline'"), "{path}: {}", file.policy);
+            assert!(!file.policy.contains("script-src") && !file.text().contains("<script"), "{path}");
+        }
+    }
+}
+
+#[tokio::test]
+async fn cards_and_animations_come_on_dark_paper_and_in_either_pose() {
+    let app = demo();
+    for path in ["/card.svg", "/animation.svg"] {
+        let of = |more: &str| {
+            let (app, address) = (app.clone(), format!("{path}?bike=heron&set.fork=tarn-150{more}"));
+            async move { get(&app, &address).await.text().to_owned() }
+        };
+        let (light, dark, aboard, inches) =
+            (of("").await, of("&paper=dark").await, of("&pose=aboard").await, of("&units=imperial").await);
+        assert!(light.contains(&drawing::ink::LIGHT.paper.to_string()) && !light.contains(&drawing::ink::DARK.paper.to_string()));
+        assert!(dark.contains(&drawing::ink::DARK.paper.to_string()), "{path}");
+        assert_ne!(light, aboard, "{path}");
+        assert!(inches.contains("\u{a0}in<"), "{path}");
+        assert_eq!(of("&paper=plaid").await, light, "{path}: what is not known is passed over");
+    }
+}
+
+#[tokio::test]
+async fn a_card_of_a_bike_that_is_not_there_is_a_mistake_on_a_page() {
+    let app = demo();
+    for path in ["/card.svg", "/card.png", "/animation.svg", "/animation.png"] {
+        let page = get(&app, &format!("{path}?bike=unicorn")).await;
+        assert!(page.status.is_client_error() && page.kind.starts_with("text/html"), "{path}: {}", page.status);
     }
 }
 

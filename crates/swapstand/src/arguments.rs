@@ -56,6 +56,24 @@ impl From<Units> for quantity::print::Units {
     }
 }
 
+/// What a picture is to be looked at on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Paper {
+    /// Drawing paper, for light surroundings
+    Light,
+    /// A slate, for dark ones
+    Dark,
+}
+
+impl From<Paper> for drawing::ink::Paper {
+    fn from(paper: Paper) -> Self {
+        match paper {
+            Paper::Light => Self::Light,
+            Paper::Dark => Self::Dark,
+        }
+    }
+}
+
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     /// Try a swap on a bike and print the answer
@@ -187,7 +205,19 @@ pub(crate) struct Output {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub(crate) drawing: Option<PathBuf>,
 
-    /// In the drawing, show the bike with the rider aboard instead of unladen
+    /// Write the card, one answer for a screen; the ending decides: .svg or .png
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) card: Option<PathBuf>,
+
+    /// Write the bike moving from before to after; the ending decides: .svg or .png (animated)
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub(crate) animation: Option<PathBuf>,
+
+    /// What card and animation are to be looked at on
+    #[arg(long, value_name = "PAPER", default_value = "light")]
+    pub(crate) paper: Paper,
+
+    /// In drawing, card and animation, show the bike with the rider aboard instead of unladen
     #[arg(long)]
     pub(crate) sagged: bool,
 }

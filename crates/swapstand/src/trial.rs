@@ -79,15 +79,8 @@ pub(crate) fn give(answer: &Answer, output: &Output, printer: Printer, as_it_sta
         let detail = if output.full { text::Detail::Full } else { text::Detail::Short };
         printer.result(&text::answer(answer, units, detail, as_it_stands, printer))?;
     }
-    let pose = if output.sagged { stand::answer::Pose::Sagged } else { stand::answer::Pose::Unladen };
-    for path in output.sheet.iter().chain(&output.drawing) {
-        let failed = |error: &dyn std::fmt::Display| Failure::Program(error.to_string());
-        let bytes = match ending(path).as_deref() {
-            Some("html") => drawing::sheet::sheet(answer, units, None).into_bytes(),
-            Some("pdf") => drawing::sheet_pdf::sheet_pdf(answer, units, None).map_err(|error| failed(&error))?,
-            Some("svg") => drawing::picture::svg(answer, pose, units).map_err(|error| failed(&error))?.into_bytes(),
-            _ => drawing::picture::png(answer, pose, units, PICTURE_WIDTH).map_err(|error| failed(&error))?,
-        };
+    for (what, path) in files(output) {
+        let bytes = what.written(answer, output, path)?;
         std::fs::write(path, bytes).map_err(|error| Failure::cannot_write(path, &error))?;
         printer.message(&format!("wrote {}\n", path.display()))?;
     }
@@ -97,20 +90,69 @@ pub(crate) fn give(answer: &Answer, output: &Output, printer: Printer, as_it_sta
 /// Width of a drawing as PNG: wide enough to print across a page.
 const PICTURE_WIDTH: u32 = 1600;
 
+/// What an answer can be written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Document {
+    Sheet,
+    Drawing,
+    Card,
+    Animation,
+}
+
+/// The files asked for.
+fn files(output: &Output) -> impl Iterator<Item = (Document, &Path)> {
+    let all = [
+        (Document::Sheet, &output.sheet),
+        (Document::Drawing, &output.drawing),
+        (Document::Card, &output.card),
+        (Document::Animation, &output.animation),
+    ];
+    all.into_iter().filter_map(|(what, path)| path.as_deref().map(|path| (what, path)))
+}
+
+impl Document {
+    /// What it is called, with its article, and the endings it is known by.
+    fn name_and_endings(self) -> (&'static str, [&'static str; 2]) {
+        match self {
+            Self::Sheet => ("a sheet", ["html", "pdf"]),
+            Self::Drawing => ("a drawing", ["svg", "png"]),
+            Self::Card => ("a card", ["svg", "png"]),
+            Self::Animation => ("an animation", ["svg", "png"]),
+        }
+    }
+
+    fn written(self, answer: &Answer, output: &Output, path: &Path) -> Result<Vec<u8>, Failure> {
+        let (units, paper) = (output.units.into(), output.paper.into());
+        let pose = if output.sagged { stand::answer::Pose::Sagged } else { stand::answer::Pose::Unladen };
+        let failed = |error: &dyn std::fmt::Display| Failure::Program(error.to_string());
+        let first = ending(path).as_deref() == Some(self.name_and_endings().1[0]);
+        let picture = match (self, first) {
+            (Self::Sheet, true) => return Ok(drawing::sheet::sheet(answer, units, None).into_bytes()),
+            (Self::Sheet, false) => return drawing::sheet_pdf::sheet_pdf(answer, units, None).map_err(|error| failed(&error)),
+            (Self::Drawing, true) => drawing::picture::svg(answer, pose, units).map(String::into_bytes),
+            (Self::Drawing, false) => drawing::picture::png(answer, pose, units, PICTURE_WIDTH),
+            (Self::Card, true) => Ok(drawing::card::svg(answer, pose, units, paper).into_bytes()),
+            (Self::Card, false) => drawing::card::png(answer, pose, units, paper),
+            (Self::Animation, true) => drawing::animation::svg(answer, pose, units, paper).map(String::into_bytes),
+            (Self::Animation, false) => drawing::animation::png(answer, pose, units, paper),
+        };
+        picture.map_err(|error| failed(&error))
+    }
+}
+
 /// Refuses unknown endings before any work is done.
 pub(crate) fn outputs_named_well(output: &Output) -> Result<(), Failure> {
     let mut problems = Problems::new();
-    for (path, what, endings) in [(&output.sheet, "sheet", ["html", "pdf"]), (&output.drawing, "drawing", ["svg", "png"])] {
-        if let Some(path) = path
-            && !ending(path).is_some_and(|e| endings.contains(&e.as_str()))
-        {
-            let message = format!("a {what} cannot be written as `{}`", path.display());
+    for (what, path) in files(output) {
+        let (name, endings) = what.name_and_endings();
+        if !ending(path).is_some_and(|e| endings.contains(&e.as_str())) {
+            let message = format!("{name} cannot be written as `{}`", path.display());
             problems.push(Problem::new(message).help(format!("end its name in .{} or .{}", endings[0], endings[1])));
         }
     }
     Ok(problems.unless_any(())?)
 }
 
-fn ending(path: &std::path::Path) -> Option<String> {
+fn ending(path: &Path) -> Option<String> {
     path.extension().map(|e| e.to_string_lossy().to_lowercase())
 }

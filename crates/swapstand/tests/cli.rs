@@ -133,6 +133,11 @@ fn wrong_input_is_told_where_and_what_would_be_right() {
     );
     assert_snapshot!("wrong_file", seen(&["try", "demo/herron.toml", "--set", "fork=tarn-150"]));
     assert_snapshot!("wrong_sheet", seen(&["try", "demo/heron.toml", "--sheet", "x.doc", "--drawing", "y.gif"]));
+    assert_snapshot!(
+        "wrong_card",
+        seen(&["try", "demo/heron.toml", "--card", "x.jpg", "--animation", "y.gif", "--paper", "dark"])
+    );
+    assert_snapshot!("wrong_paper", seen(&["try", "demo/heron.toml", "--card", "x.png", "--paper", "plaid"]));
     assert_snapshot!("wrong_nothing", seen(&["try", "demo/heron.toml"]));
     assert_snapshot!("wrong_kind", seen(&["parts", "demo/heron.toml", "--kind", "frok"]));
     assert_snapshot!("wrong_command", seen(&["tri", "demo/heron.toml"]));
@@ -222,6 +227,10 @@ fn sheets_and_drawings_are_written() {
         ("--sheet", "sheet.PDF", b"%PDF-"),
         ("--drawing", "view.svg", b"<"),
         ("--drawing", "view.png", b"\x89PNG"),
+        ("--card", "card.svg", b"<svg"),
+        ("--card", "card.PNG", b"\x89PNG"),
+        ("--animation", "moves.svg", b"<svg"),
+        ("--animation", "moves.png", b"\x89PNG"),
     ] {
         let output = run(&["try", "demo/heron.toml", "--set", "fork=tarn-150", option, &path(name)]);
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));

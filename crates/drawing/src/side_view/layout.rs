@@ -21,7 +21,7 @@ pub struct Area {
 }
 
 impl Area {
-    pub(super) fn new(left: f64, top: f64, right: f64, bottom: f64) -> Self {
+    pub(crate) fn new(left: f64, top: f64, right: f64, bottom: f64) -> Self {
         Self { left, top, right, bottom }
     }
 
@@ -38,7 +38,7 @@ impl Area {
         self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
     }
 
-    pub(super) fn within(&self, outer: &Self) -> bool {
+    pub(crate) fn within(&self, outer: &Self) -> bool {
         self.left >= outer.left && self.right <= outer.right && self.top >= outer.top && self.bottom <= outer.bottom
     }
 
@@ -235,6 +235,55 @@ fn apart(a: &Balloon, b: &Balloon, radius: f64) -> bool {
         && is_further(b.centre, a.target, a.centre, 1.5 * radius)
         && is_further(a.centre, b.target, b.centre, 1.5 * radius)
         && !cross(a.target, a.centre, b.target, b.centre)
+}
+
+/// A name beside the bicycle, with a leader to what it names.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Tag {
+    /// The box of the words.
+    pub(super) area: Area,
+    /// Where the leader leaves them.
+    pub(super) from: Point,
+    pub(super) target: Point,
+}
+
+/// How many of the distances are near enough for a name.
+const NEAR: usize = 6;
+
+/// Finds the place of a name, `size` wide and high, that costs least; `None` if there is no room for it. `pad` is the space kept around it.
+pub(super) fn tag(targets: &[Point], size: [f64; 2], obstacles: &Obstacles, frame: &Area, pad: f64) -> Option<Tag> {
+    let mut best: Option<(f64, Tag)> = None;
+    for (rank, target) in targets.iter().enumerate() {
+        for direction in 0..2 * DIRECTIONS {
+            let angle = (f64::from(direction) + 0.5) / f64::from(2 * DIRECTIONS) * std::f64::consts::TAU;
+            let (sin, cos) = angle.sin_cos();
+            for far in &DISTANCES[..NEAR] {
+                let from = plus(*target, times([cos, sin], far * pad * 2.0));
+                // The words stand beside the leader's end, on the side it points to, or over or under it where it is steep.
+                let (left, top) = if cos.abs() > 0.5 {
+                    (if cos > 0.0 { from[0] + pad } else { from[0] - pad - size[0] }, from[1] - size[1] / 2.0)
+                } else {
+                    (from[0] - size[0] / 2.0, if sin > 0.0 { from[1] + pad } else { from[1] - pad - size[1] })
+                };
+                let area = Area::new(left, top, left + size[0], top + size[1]);
+                let in_the_way = || {
+                    !obstacles.free(&area.grown(pad))
+                        || obstacles.areas.iter().any(|other| other.grown(pad / 2.0).crossed_by(*target, from))
+                };
+                if !area.within(frame) || in_the_way() {
+                    continue;
+                }
+                let around = obstacles.circles.iter().filter(|(c, r)| length(minus(from, *c)) < *r).count();
+                let start = plus(*target, times([cos, sin], 0.3 * pad));
+                let cost =
+                    pad * (2.0 * far + 0.8 * rank as f64 + 4.0 * obstacles.crossings(start, from) as f64 + 3.0 * around as f64);
+                if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                    best = Some((cost, Tag { area, from, target: *target }));
+                }
+            }
+        }
+    }
+    best.map(|(_, tag)| tag)
 }
 
 #[cfg(test)]

@@ -211,6 +211,10 @@ fn title_block(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup
                     a href=(asked.address("/sheet.pdf")) { "sheet as PDF" } " · "
                     a href=(asked.address("/drawing.svg")) { "drawing" } " · "
                     a href=(asked.address("/drawing.png")) { "drawing as PNG" } " · "
+                    a href=(asked.address("/card.svg")) { "card for a screen" } " · "
+                    a href=(asked.address("/card.png")) { "card as PNG" } " · "
+                    a href=(asked.address("/animation.svg")) { "animation" } " · "
+                    a href=(asked.address("/animation.png")) { "animation as PNG" } " · "
                     a href=(asked.address("/api/answer")) { "JSON" }
                 }
             }
