@@ -49,9 +49,14 @@ pub(crate) struct Asked {
 impl Asked {
     /// Reads the query of an address. Of a key that may come once, the last one counts.
     pub(crate) fn from_query(query: &str) -> Self {
+        Self::from_pairs(form_urlencoded::parse(query.as_bytes()))
+    }
+
+    /// The same from its pairs.
+    pub(crate) fn from_pairs<K: AsRef<str>, V: AsRef<str>>(pairs: impl IntoIterator<Item = (K, V)>) -> Self {
         let mut asked = Self::default();
-        for (key, value) in form_urlencoded::parse(query.as_bytes()) {
-            let value = value.trim();
+        for (key, value) in pairs {
+            let value = value.as_ref().trim();
             if value.is_empty() {
                 continue;
             }

@@ -15,6 +15,7 @@ mod asked;
 mod demo;
 mod files;
 mod guard;
+mod hands;
 mod mistake;
 mod on_stand;
 mod packed;
@@ -22,18 +23,51 @@ mod page;
 mod remembered;
 mod router;
 mod told;
+mod wire;
 mod workshop;
 
-use std::{future::Future, io, net::SocketAddr, sync::Arc};
+use std::{future::Future, io, net::SocketAddr, sync::Arc, time::Duration};
 
+pub use api::description;
 pub use router::app;
 pub use workshop::Workshop;
+
+/// What a client may take of the server: time and room.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Allowance {
+    /// For the next request to come in, but for its body; so long an idle connection is kept, too.
+    pub headers: Duration,
+    /// For its body to come in.
+    pub body: Duration,
+    /// For the answer to be worked out, waiting included: longer than the longest search for extras takes.
+    pub answer: Duration,
+    /// Without any of the answer being taken.
+    pub taking: Duration,
+    /// For what is under way when the server is to stop.
+    pub stop: Duration,
+    /// Connections at once; who comes later waits for room.
+    pub connections: usize,
+}
+
+impl Default for Allowance {
+    fn default() -> Self {
+        Self {
+            headers: Duration::from_secs(15),
+            body: Duration::from_secs(15),
+            answer: Duration::from_secs(30),
+            taking: Duration::from_secs(30),
+            stop: Duration::from_secs(10),
+            connections: 512,
+        }
+    }
+}
 
 /// A server that has its port, and has not begun.
 #[derive(Debug)]
 pub struct Bound {
     listener: tokio::net::TcpListener,
     workshop: Arc<Workshop>,
+    allowance: Allowance,
 }
 
 impl Bound {
@@ -42,7 +76,14 @@ impl Bound {
     /// # Errors
     /// If the port is taken or may not be used.
     pub async fn to(address: SocketAddr, workshop: Workshop) -> io::Result<Self> {
-        Ok(Self { listener: tokio::net::TcpListener::bind(address).await?, workshop: Arc::new(workshop) })
+        let listener = tokio::net::TcpListener::bind(address).await?;
+        Ok(Self { listener, workshop: Arc::new(workshop), allowance: Allowance::default() })
+    }
+
+    /// The same with another allowance.
+    #[must_use]
+    pub fn with(self, allowance: Allowance) -> Self {
+        Self { allowance, ..self }
     }
 
     /// Where it listens.
@@ -56,8 +97,12 @@ impl Bound {
     /// Serves until `stop` is done; requests under way are answered first.
     ///
     /// # Errors
-    /// If the port fails.
-    pub async fn serve(self, stop: impl Future<Output = ()> + Send + 'static) -> io::Result<()> {
-        axum::serve(self.listener, app(self.workshop)).with_graceful_shutdown(stop).await
+    /// If the system does not say where it listens.
+    pub async fn serve(self, stop: impl Future<Output = ()>) -> io::Result<()> {
+        let address = self.address()?;
+        let app = router::app_with(self.workshop, &self.allowance);
+        let app = guard::logged(guard::for_this_machine(app, address.ip(), address.port()));
+        wire::serve(self.listener, app, &self.allowance, stop).await;
+        Ok(())
     }
 }

@@ -11,7 +11,7 @@ use quantity::print::Units;
 use source_file::{Problem, Problems, SourceFile, closest};
 use stand::{
     Limits, Mounted, StandProblem, Telling, Used,
-    answer::{Answer, Fits, Pose},
+    answer::{Answer, Extras, Fits, Pose},
 };
 
 use crate::{
@@ -21,6 +21,9 @@ use crate::{
     told,
     workshop::Workshop,
 };
+
+/// The most that is looked up at once: more than there are places and numbers to change on a bicycle would only take time.
+const MOST_SAID: usize = 400;
 
 /// A bike with a swap to try.
 #[derive(Debug)]
@@ -41,6 +44,11 @@ pub(crate) struct OnStand<'w> {
 impl<'w> OnStand<'w> {
     /// Looks the words up.
     pub(crate) fn new(asked: &Asked, workshop: &'w Workshop) -> Result<Self, Mistake> {
+        let said = asked.set.len() + asked.off.len() + asked.adjust.len() + asked.keep.len();
+        if said > MOST_SAID {
+            let much = Problem::new(format!("{said} words are said of one bike"));
+            return Err(much.help(format!("say no more than {MOST_SAID}")).into());
+        }
         let knowledge = workshop.knowledge();
         let (build, catalogue) = bike(asked, workshop)?;
         let mut problems = Problems::new();
@@ -90,6 +98,11 @@ impl<'w> OnStand<'w> {
     /// The whole answer.
     pub(crate) fn answer(&self) -> Result<Answer, Mistake> {
         Ok(self.mounted()?.answer_from(&self.swap, self.telling(), &self.catalogue, &self.limits)?)
+    }
+
+    /// What else the swap takes, alone.
+    pub(crate) fn extras(&self) -> Result<Extras, Mistake> {
+        Ok(self.mounted()?.extras(&self.swap, self.telling(), &self.catalogue, &self.limits)?)
     }
 
     /// Every part of the catalogue for a slot.

@@ -6,7 +6,7 @@ use axum::{
     Router,
     body::Bytes,
     extract::{Form, RawQuery, State},
-    http::{StatusCode, header},
+    http::{StatusCode, Uri, header},
     response::{IntoResponse, Redirect, Response},
     routing::{get, post},
 };
@@ -15,7 +15,7 @@ use serde::Deserialize;
 use source_file::Problem;
 
 use crate::{
-    api,
+    Allowance, api,
     asked::{Asked, Which},
     files, guard,
     mistake::Mistake,
@@ -27,6 +27,11 @@ use crate::{
 
 /// The whole app over a workshop.
 pub fn app(workshop: Arc<Workshop>) -> Router {
+    app_with(workshop, &Allowance::default())
+}
+
+/// The same with another allowance of time.
+pub(crate) fn app_with(workshop: Arc<Workshop>, allowance: &Allowance) -> Router {
     let routes = Router::new()
         .route("/", get(start))
         .route("/stand", post(stand))
@@ -38,12 +43,13 @@ pub fn app(workshop: Arc<Workshop>) -> Router {
         .route("/write/preview", post(preview))
         .route("/aloud", get(aloud))
         .merge(files::routes())
+        .route("/api", get(programs))
         .merge(api::routes())
         .route("/style.css", get(|| async { asset("text/css; charset=utf-8", page::style()) }))
         .route("/script.js", get(|| async { asset("text/javascript; charset=utf-8", page::SCRIPT.to_owned()) }))
         .route("/healthz", get(|| async { "ok\n" }))
         .fallback(nothing_here);
-    guard::guarded(routes).with_state(workshop)
+    guard::guarded(routes.with_state(workshop), allowance)
 }
 
 /// The workshop, as handlers ask for it.
@@ -55,7 +61,12 @@ pub(crate) async fn aside<T: Send + 'static>(
     RawQuery(query): RawQuery,
     work: impl FnOnce(&Workshop, &str) -> Result<T, Mistake> + Send + 'static,
 ) -> Result<T, Mistake> {
-    let work = move || work(&workshop, query.as_deref().unwrap_or_default());
+    let hand = workshop.hands.take().await?;
+    let work = move || {
+        // Held until the work is done, even if nobody waits for it any more.
+        let _hand = hand;
+        work(&workshop, query.as_deref().unwrap_or_default())
+    };
     tokio::task::spawn_blocking(work).await.unwrap_or_else(|error| Err(Mistake::Program(error.to_string())))
 }
 
@@ -63,12 +74,7 @@ pub(crate) async fn aside<T: Send + 'static>(
 fn page_or_mistake(made: Result<Markup, Mistake>) -> Response {
     match made {
         Ok(page) => page.into_response(),
-        Err(mistake) => {
-            if let Mistake::Program(message) = &mistake {
-                tracing::error!(message, "the program failed");
-            }
-            (mistake.status(), page::mistake(&mistake)).into_response()
-        }
+        Err(mistake) => mistake.response("/"),
     }
 }
 
@@ -184,6 +190,10 @@ fn asset(kind: &'static str, text: String) -> Response {
     ([(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "no-cache")], text).into_response()
 }
 
-async fn nothing_here() -> Response {
-    page_or_mistake(Err(Mistake::NotFound(Problem::new("there is nothing at this address").help("begin at the first page"))))
+async fn programs(shop: Shop, query: RawQuery) -> Response {
+    page_or_mistake(aside(shop, query, |workshop, _| Ok(page::programs(workshop))).await)
+}
+
+async fn nothing_here(address: Uri) -> Response {
+    Mistake::of_status(StatusCode::NOT_FOUND).response(address.path())
 }

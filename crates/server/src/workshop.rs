@@ -14,7 +14,7 @@ use knowledge::Knowledge;
 use source_file::{Problem, Problems};
 use stand::Stand;
 
-use crate::{demo, remembered::Remembered};
+use crate::{demo, hands::Hands, remembered::Remembered};
 
 /// A bike that is offered.
 #[derive(Clone, Debug)]
@@ -36,6 +36,8 @@ pub struct Workshop {
     pub(crate) is_demo: bool,
     /// What was worked out before.
     pub(crate) remembered: Remembered,
+    /// Who works on what is asked.
+    pub(crate) hands: Hands,
 }
 
 impl Workshop {
@@ -50,7 +52,8 @@ impl Workshop {
         problems.unless_any(())?;
         let stand = Stand::new(knowledge).map_err(|problem| Problem::new(problem.to_string()).help_if(problem.help()))?;
         let catalogue = bikes.first().map(|bike| Arc::clone(&bike.catalogue)).unwrap_or_default();
-        Ok(Self { stand, bikes, catalogue, is_demo: paths.is_empty(), remembered: Remembered::new() })
+        let (remembered, hands) = (Remembered::new(), Hands::default());
+        Ok(Self { stand, bikes, catalogue, is_demo: paths.is_empty(), remembered, hands })
     }
 
     /// The knowledge.

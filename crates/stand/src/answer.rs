@@ -4,16 +4,17 @@
 //! nothing. Sentences are told in the units asked for; numbers are in base units (mm, deg, kg, …; see `quantity`), their `plus_minus` is an expanded uncertainty, k = 2
 //! (JCGM 100:2008, 6.2). Signs: a margin is clear at zero and above; a change is after minus before.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The published form's version. It is not promised to stay before the program's version 1.
 pub const FORMAT: &str = "swapstand-answer-0";
 
 /// One bike, one proposed change, and what comes of it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Answer {
-    /// [`FORMAT`].
+    /// The published form and its version.
     pub format: String,
     /// Version of the program that gave the answer.
     pub program: String,
@@ -58,7 +59,7 @@ pub struct Answer {
 }
 
 /// The reading of the margins, nothing else.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// Every check made is clear.
@@ -76,7 +77,7 @@ pub enum Verdict {
 }
 
 /// One row of the parts list.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PartRow {
     /// Number of the balloon on the drawing.
@@ -94,7 +95,7 @@ pub struct PartRow {
 }
 
 /// A part in a few words.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PartNote {
     /// Catalogue id, if it came from one.
@@ -110,7 +111,7 @@ pub struct PartNote {
 }
 
 /// A set-up value that the swap adjusts.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Adjustment {
     /// `setup.stem_spacers`.
@@ -126,7 +127,7 @@ pub struct Adjustment {
 }
 
 /// Which pose a figure belongs to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Pose {
     /// Standing on the ground, nobody on it.
@@ -136,7 +137,7 @@ pub enum Pose {
 }
 
 /// One figure, before and after.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Change {
     /// Output id, for example `head_angle`.
@@ -174,7 +175,7 @@ pub struct Change {
 }
 
 /// A share of a figure's uncertainty.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Contribution {
     /// The stated number it comes from, for people.
@@ -186,7 +187,7 @@ pub struct Contribution {
 }
 
 /// The state of a margin.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum State {
     /// At or above zero, tolerance included.
@@ -198,7 +199,7 @@ pub enum State {
 }
 
 /// What it means when a margin is short.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Severity {
     /// A rider will feel it; nothing is wrong.
@@ -212,7 +213,7 @@ pub enum Severity {
 }
 
 /// One check: a signed amount, its tolerance, its source.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Margin {
     /// Rule id, for example `fork.longest`.
@@ -241,7 +242,7 @@ pub struct Margin {
     pub severity: Severity,
     /// The sentence for the rider.
     pub because: String,
-    /// Numbers in [`Answer::sources`].
+    /// Numbers of the answer's sources.
     pub sources: Vec<u32>,
     /// Warning, where somebody can be hurt.
     pub caution: Option<String>,
@@ -250,7 +251,7 @@ pub struct Margin {
 }
 
 /// What else a swap takes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Extras {
     /// The finding in one sentence.
@@ -266,7 +267,7 @@ pub struct Extras {
 }
 
 /// One set of extras.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ExtraSet {
     /// What to fit, take off or do.
@@ -284,7 +285,7 @@ pub struct ExtraSet {
 }
 
 /// One item of a set of extras.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Extra {
     /// Slot id.
@@ -306,7 +307,7 @@ pub struct Extra {
 }
 
 /// Another answer to the same wish.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Alternative {
     /// Slot id.
@@ -328,10 +329,10 @@ pub struct Alternative {
 }
 
 /// Every part of a catalogue for one place, each tried.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Fits {
-    /// [`FITS_FORMAT`].
+    /// The published form and its version.
     pub format: String,
     /// Version of the program.
     pub program: String,
@@ -353,7 +354,7 @@ pub struct Fits {
 pub const FITS_FORMAT: &str = "swapstand-fits-0";
 
 /// One part tried.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FitRow {
     /// The part.
@@ -373,7 +374,7 @@ pub struct FitRow {
 }
 
 /// The worst margin of a part tried.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Worst {
     /// Rule id.
@@ -395,7 +396,7 @@ pub struct Worst {
 }
 
 /// What else a part tried takes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FitExtras {
     /// Slots of the items.
@@ -407,7 +408,7 @@ pub struct FitExtras {
 }
 
 /// A measurement that would settle something.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Measurement {
     /// What to measure, for people.
@@ -425,7 +426,7 @@ pub struct Measurement {
 }
 
 /// A check that could not be made.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NotChecked {
     /// Name of the check or figure.
@@ -435,7 +436,7 @@ pub struct NotChecked {
 }
 
 /// A value nobody stated.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Assumption {
     /// What, for people.
@@ -450,12 +451,12 @@ pub struct Assumption {
     pub plus_minus: f64,
     /// Why that.
     pub because: String,
-    /// Number in [`Answer::sources`].
+    /// Number of one of the answer's sources.
     pub source: u32,
 }
 
 /// How the frame's geometry chart was read.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ChartReport {
     /// One sentence: consistent, contradictory, or just determined.
@@ -469,7 +470,7 @@ pub struct ChartReport {
 }
 
 /// One number of the chart.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ChartEntry {
     /// Attribute id.
@@ -499,7 +500,7 @@ pub struct ChartEntry {
 }
 
 /// Money and mass of the swap.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cost {
     /// Sum of the prices of the parts on trial; `None` if one has no price.
@@ -511,17 +512,17 @@ pub struct Cost {
 }
 
 /// A warning that goes with the work.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Caution {
     /// The words.
     pub text: String,
-    /// Number in [`Answer::sources`].
+    /// Number of one of the answer's sources.
     pub source: u32,
 }
 
 /// Where something comes from.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SourceNote {
     /// From 1, in order of appearance.
@@ -533,7 +534,7 @@ pub struct SourceNote {
 }
 
 /// The bike before and after in one pose.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SideViews {
     /// Pose.
@@ -548,7 +549,7 @@ pub struct SideViews {
 pub type Point = [f64; 2];
 
 /// A wheel seen from the side.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WheelView {
     /// Axle centre.
@@ -560,7 +561,7 @@ pub struct WheelView {
 }
 
 /// The bike's points seen from the drive side, front wheel to the right. Everything a side view needs; all in mm.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SideView {
     /// Rear wheel.

@@ -11,9 +11,13 @@ use crate::{arguments::Serve, outcome::Failure, printer::Printer};
 pub(crate) fn run(request: &Serve, knowledge: Knowledge, printer: Printer) -> Result<(), Failure> {
     let workshop = Workshop::open(knowledge, &request.files)?;
     if request.log {
-        tracing_subscriber::fmt().json().with_writer(std::io::stderr).with_max_level(tracing::Level::DEBUG).init();
+        tracing_subscriber::fmt().json().flatten_event(true).with_writer(std::io::stderr).init();
     }
-    tokio::runtime::Builder::new_multi_thread().enable_all().build()?.block_on(serve(request, workshop, printer))
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+    let outcome = runtime.block_on(serve(request, workshop, printer));
+    // Work whose asker has been given up is not waited for.
+    runtime.shutdown_background();
+    outcome
 }
 
 async fn serve(request: &Serve, workshop: Workshop, printer: Printer) -> Result<(), Failure> {

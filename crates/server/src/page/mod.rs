@@ -4,6 +4,7 @@ mod bench;
 mod choose;
 mod compare;
 mod knobs;
+mod programs;
 mod start;
 mod write;
 
@@ -14,6 +15,7 @@ use crate::mistake::Mistake;
 pub(crate) use bench::{Room, bench, live};
 pub(crate) use choose::choose;
 pub(crate) use compare::compare;
+pub(crate) use programs::programs;
 pub(crate) use start::start;
 pub(crate) use write::{aloud, preview, write};
 
@@ -58,6 +60,7 @@ pub(crate) fn mistake(mistake: &Mistake) -> Markup {
     let heading = match mistake {
         Mistake::Input(_) => "This cannot be put on the stand",
         Mistake::NotFound(_) => "Not here",
+        Mistake::Request(..) => "This cannot be answered",
         Mistake::Program(_) => "The program failed",
     };
     let body = html! {

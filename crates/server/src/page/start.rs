@@ -69,6 +69,7 @@ pub(crate) fn start(workshop: &Workshop, brought: Option<(&str, &Problems)>) -> 
                     textarea #text name="text" rows="22" spellcheck="false" autocomplete="off" aria-describedby={ "text-help" @if brought.is_some() { " text-wrong" } } aria-invalid=[brought.map(|_| "true")] { "\n" (text) }
                     button { "Put it on the stand" }
                 }
+                p.small { "A program can ask for all of this, too: " a href="/api" { "for programs" } "." }
             }
         }
     };
