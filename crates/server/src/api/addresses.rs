@@ -47,6 +47,8 @@ pub(crate) struct Address {
 pub(crate) type Given = fn(&mut SchemaGenerator) -> Schema;
 
 const JSON: &str = "application/json";
+const SVG: &str = "image/svg+xml";
+const PNG: &str = "image/png";
 
 impl Address {
     /// Whether a mistake is told to a program; to a person elsewhere.
@@ -71,6 +73,8 @@ pub(crate) enum Takes {
     Bench,
     /// A bench and a place on the bicycle.
     BenchAndSlot,
+    /// A bench, and what a picture of it is looked at on.
+    BenchAndPaper,
 }
 
 /// What the pages show, asked by a program: worked out from a question.
@@ -78,7 +82,7 @@ type Work<T> = fn(&Workshop, &Question) -> Result<T, Mistake>;
 
 /// Every address that a program may want to ask, in the order they are told.
 pub(crate) fn addresses() -> Vec<Address> {
-    use Takes::{Bench, BenchAndSlot, Nothing};
+    use Takes::{Bench, BenchAndPaper, BenchAndSlot, Nothing};
     let mut all = vec![
         read("/api/bikes", "bikes", "The bikes of the workshop.", Nothing, |workshop, _| Ok(Bikes::of(workshop))),
         read("/api/slots", "slots", "The places on a bicycle, in the order of the parts list.", Nothing, |workshop, _| {
@@ -141,10 +145,14 @@ pub(crate) fn addresses() -> Vec<Address> {
         |workshop, question| TextGiven::of(&question.on_stand(workshop)?),
     ));
     all.extend([
-        file("/drawing.svg", "drawingSvg", "The bike before and after, drawn to scale, as SVG.", "image/svg+xml"),
-        file("/drawing.png", "drawingPng", "The same as PNG.", "image/png"),
-        file("/sheet.html", "sheetHtml", "The answer as a sheet that stands alone, as HTML.", "text/html; charset=utf-8"),
-        file("/sheet.pdf", "sheetPdf", "The same as PDF.", "application/pdf"),
+        file("/drawing.svg", "drawingSvg", "The bike before and after, drawn to scale, as SVG.", SVG, Bench),
+        file("/drawing.png", "drawingPng", "The same as PNG.", PNG, Bench),
+        file("/sheet.html", "sheetHtml", "The answer as a sheet that stands alone, as HTML.", "text/html; charset=utf-8", Bench),
+        file("/sheet.pdf", "sheetPdf", "The same as PDF.", "application/pdf", Bench),
+        file("/card.svg", "cardSvg", "The answer on one screen, to be read across a room, as SVG.", SVG, BenchAndPaper),
+        file("/card.png", "cardPng", "The same as PNG, 1920 by 1080.", PNG, BenchAndPaper),
+        file("/animation.svg", "animationSvg", "The bike as it changes, as SVG that moves by itself.", SVG, BenchAndPaper),
+        file("/animation.png", "animationPng", "The same as animated PNG, 960 by 540.", PNG, BenchAndPaper),
         schema("/api/build.schema.json", "buildSchema", "The JSON Schema of a build file.", bike::schema::build),
         schema("/api/catalogue.schema.json", "catalogueSchema", "The JSON Schema of a catalogue file.", bike::schema::catalogue),
         schema("/api/swap.schema.json", "swapSchema", "The JSON Schema of a swap file.", bike::schema::swap),
@@ -193,8 +201,8 @@ fn asked<T: Serialize + JsonSchema + Send + 'static>(
 }
 
 /// A file that is answered where the pages are.
-fn file(path: &'static str, name: &'static str, says: &'static str, media_type: &'static str) -> Address {
-    Address { method: Method::Get, path, name, says, takes: Takes::Bench, media_type, gives: None, router: None }
+fn file(path: &'static str, name: &'static str, says: &'static str, media_type: &'static str, takes: Takes) -> Address {
+    Address { method: Method::Get, path, name, says, takes, media_type, gives: None, router: None }
 }
 
 /// A JSON Schema.

@@ -29,8 +29,9 @@ impl Parameter {
     pub(super) fn is_wanted_at(&self, address: &Address) -> bool {
         match address.takes {
             Takes::Nothing => false,
-            Takes::Bench => self.name != "slot",
-            Takes::BenchAndSlot => true,
+            Takes::Bench => !["slot", "paper"].contains(&self.name),
+            Takes::BenchAndSlot => self.name != "paper",
+            Takes::BenchAndPaper => self.name != "slot",
         }
     }
 }
@@ -122,6 +123,13 @@ pub(crate) fn parameters(workshop: &Workshop) -> Vec<Parameter> {
             text(),
         ),
         parameter("slot", "slot", "The place that is asked about.", format!("slot={}", example.slot), place),
+        parameter(
+            "paper",
+            "paper",
+            "What a card or an animation is looked at on; light unless said.",
+            "paper=dark".to_owned(),
+            json!({ "type": "string", "enum": ["light", "dark"], "default": "light" }),
+        ),
     ]
 }
 
@@ -200,8 +208,10 @@ mod tests {
         };
         let own = Asked { bike: Which::Own(String::new()), ..Asked::default() };
         let pairs = asked.pairs().into_iter().chain(own.pairs());
-        let asked: BTreeSet<String> =
-            pairs.map(|(key, _)| key.split('.').next().unwrap_or_default().to_owned()).chain(["slot".to_owned()]).collect();
+        let asked: BTreeSet<String> = pairs
+            .map(|(key, _)| key.split('.').next().unwrap_or_default().to_owned())
+            .chain(["slot", "paper"].map(str::to_owned))
+            .collect();
         let described = parameters(&workshop).iter().map(|parameter| parameter.name.to_owned()).collect();
         assert_eq!(asked, described);
     }
