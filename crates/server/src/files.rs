@@ -19,7 +19,6 @@ use crate::{
     guard,
     mistake::Mistake,
     on_stand::OnStand,
-    page,
     router::{Shop, aside},
     told,
     workshop::Workshop,
@@ -51,7 +50,7 @@ async fn sheet_html(shop: Shop, query: RawQuery) -> Response {
     });
     match sheet.await {
         Ok(sheet) => (headers, sheet).into_response(),
-        Err(mistake) => (mistake.status(), page::mistake(&mistake)).into_response(),
+        Err(mistake) => mistake.response("/"),
     }
 }
 
@@ -170,6 +169,6 @@ fn given(kind: &'static str, file: Result<Vec<u8>, Mistake>) -> Response {
             ([(header::CONTENT_TYPE, kind), (header::CONTENT_SECURITY_POLICY, guard::ALONE)], bytes).into_response()
         }
         Ok(bytes) => ([(header::CONTENT_TYPE, kind)], bytes).into_response(),
-        Err(mistake) => (mistake.status(), page::mistake(&mistake)).into_response(),
+        Err(mistake) => mistake.response("/"),
     }
 }

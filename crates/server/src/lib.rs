@@ -14,6 +14,7 @@ mod api;
 mod asked;
 mod demo;
 mod files;
+mod form;
 mod guard;
 mod hands;
 mod mistake;

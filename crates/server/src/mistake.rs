@@ -135,23 +135,24 @@ impl Mistake {
     /// What is wrong, where and what would be right, as the terminal shows it.
     pub(crate) fn words(&self) -> String {
         match self {
-            Self::Input(problems) => source_file::render(problems, false),
-            Self::NotFound(problem) | Self::Request(_, problem) => source_file::render(&problem.clone().into(), false),
             Self::Program(message) => format!("swapstand failed: {message}\n"),
+            _ => source_file::render(&self.problems(), false),
+        }
+    }
+
+    /// Everything that is wrong.
+    pub(crate) fn problems(&self) -> Problems {
+        match self {
+            Self::Input(problems) => problems.clone(),
+            Self::NotFound(problem) | Self::Request(_, problem) => problem.clone().into(),
+            Self::Program(message) => Problem::new(format!("swapstand failed: {message}")).into(),
         }
     }
 
     /// The same for a program.
     pub(crate) fn for_programs(&self) -> Problematic {
-        let failed;
-        let all: Vec<&Problem> = match self {
-            Self::Input(problems) => problems.iter().collect(),
-            Self::NotFound(problem) | Self::Request(_, problem) => vec![problem],
-            Self::Program(message) => {
-                failed = Problem::new(format!("swapstand failed: {message}"));
-                vec![&failed]
-            }
-        };
+        let problems = self.problems();
+        let all: Vec<&Problem> = problems.iter().collect();
         let status = self.status();
         let others = match all.len() {
             0 | 1 => String::new(),

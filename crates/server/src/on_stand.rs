@@ -19,7 +19,7 @@ use crate::{
     mistake::Mistake,
     packed::unpacked,
     told,
-    workshop::Workshop,
+    workshop::{Offered, Workshop},
 };
 
 /// The most that is looked up at once: more than there are places and numbers to change on a bicycle would only take time.
@@ -121,25 +121,32 @@ fn bike(asked: &Asked, workshop: &Workshop) -> Result<(Build, Arc<Catalogue>), M
     match &asked.bike {
         Which::None => Err(Problem::new("no bike is named").help("choose one on the first page").into()),
         Which::Offered(id) => {
-            let found = workshop.bike(id).ok_or_else(|| {
-                let near = closest(id, workshop.bikes.iter().map(|bike| bike.id.as_str()));
-                Mistake::NotFound(
-                    Problem::new(format!("there is no bike called {}", source_file::quoted(id)))
-                        .help_if(near.map(|near| format!("did you mean `{near}`?"))),
-                )
-            })?;
+            let found = offered(id, workshop)?;
             Ok((found.build.clone(), Arc::clone(&found.catalogue)))
         }
         Which::Own(packed) => {
-            let text = unpacked(packed).ok_or_else(|| {
-                Mistake::from(
-                    Problem::new("the address is damaged: the bike in it cannot be read").help("copy the whole address"),
-                )
-            })?;
-            let build = build_from(&SourceFile::from_text("your bike", text), &workshop.catalogue, workshop.knowledge())?;
+            let build = build_from(&own_file(packed)?, &workshop.catalogue, workshop.knowledge())?;
             Ok((build, Arc::clone(&workshop.catalogue)))
         }
     }
+}
+
+/// A bike of the workshop by its name in an address.
+pub(crate) fn offered<'w>(id: &str, workshop: &'w Workshop) -> Result<&'w Offered, Mistake> {
+    workshop.bike(id).ok_or_else(|| {
+        let near = closest(id, workshop.bikes.iter().map(|bike| bike.id.as_str()));
+        Mistake::NotFound(
+            Problem::new(format!("there is no bike called {}", source_file::quoted(id)))
+                .help_if(near.map(|near| format!("did you mean `{near}`?"))),
+        )
+    })
+}
+
+/// The file of a bike of one's own.
+pub(crate) fn own_file(packed: &str) -> Result<SourceFile, Mistake> {
+    let text = unpacked(packed)
+        .ok_or_else(|| Problem::new("the address is damaged: the bike in it cannot be read").help("copy the whole address"))?;
+    Ok(SourceFile::from_text("your bike", text))
 }
 
 /// A place on the bicycle by its id.

@@ -9,6 +9,9 @@ use flate2::{Compression, read::DeflateDecoder, write::DeflateEncoder};
 /// gigabytes otherwise.
 pub(crate) const MOST_BYTES: usize = 256 * 1024;
 
+/// The longest that it may be packed: an address may have 65 534 bytes, and a bench says more than its bike.
+pub(crate) const MOST_PACKED: usize = 60_000;
+
 /// Packs a file.
 pub(crate) fn packed(text: &str) -> String {
     let mut encoder = DeflateEncoder::new(Vec::new(), Compression::best());

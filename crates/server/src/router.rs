@@ -12,17 +12,9 @@ use axum::{
 };
 use maud::Markup;
 use serde::Deserialize;
-use source_file::Problem;
 
 use crate::{
-    Allowance, api,
-    asked::{Asked, Which},
-    files, guard,
-    mistake::Mistake,
-    on_stand::OnStand,
-    packed::packed,
-    page, told,
-    workshop::Workshop,
+    Allowance, api, asked::Asked, files, form, guard, mistake::Mistake, on_stand::OnStand, page, told, workshop::Workshop,
 };
 
 /// The whole app over a workshop.
@@ -34,7 +26,6 @@ pub fn app(workshop: Arc<Workshop>) -> Router {
 pub(crate) fn app_with(workshop: Arc<Workshop>, allowance: &Allowance) -> Router {
     let routes = Router::new()
         .route("/", get(start))
-        .route("/stand", post(stand))
         .route("/bench", get(bench))
         .route("/bench/live", get(live))
         .route("/choose", get(choose))
@@ -44,6 +35,7 @@ pub(crate) fn app_with(workshop: Arc<Workshop>, allowance: &Allowance) -> Router
         .route("/aloud", get(aloud))
         .merge(files::routes())
         .route("/api", get(programs))
+        .merge(form::routes())
         .merge(api::routes())
         .route("/style.css", get(|| async { asset("text/css; charset=utf-8", page::style()) }))
         .route("/script.js", get(|| async { asset("text/javascript; charset=utf-8", page::SCRIPT.to_owned()) }))
@@ -82,34 +74,11 @@ async fn start(shop: Shop, query: RawQuery) -> Response {
     page_or_mistake(aside(shop, query, |workshop, _| Ok(page::start(workshop, None))).await)
 }
 
-/// A text somebody brings: a bike, or what the draft became.
+/// A text somebody brings: what the draft became.
 #[derive(Deserialize)]
 struct Brought {
     #[serde(default)]
     text: String,
-}
-
-async fn stand(shop: Shop, Form(brought): Form<Brought>) -> Response {
-    let text = brought.text;
-    let tried = aside(shop, RawQuery(None), move |workshop, _| {
-        if text.trim().is_empty() {
-            return Ok(Err(page::start(
-                workshop,
-                Some((&text, &Problem::new("there is no bike in it").help("paste a build file").into())),
-            )));
-        }
-        let asked = Asked { bike: Which::Own(packed(&text.replace("\r\n", "\n"))), ..Asked::default() };
-        match OnStand::new(&asked, workshop).and_then(|on_stand| on_stand.quick_answer()) {
-            Ok(_) => Ok(Ok(asked.address("/bench"))),
-            Err(Mistake::Input(problems)) => Ok(Err(page::start(workshop, Some((&text, &problems))))),
-            Err(other) => Err(other),
-        }
-    });
-    match tried.await {
-        Ok(Ok(address)) => Redirect::to(&address).into_response(),
-        Ok(Err(page)) => (StatusCode::UNPROCESSABLE_ENTITY, page).into_response(),
-        Err(mistake) => page_or_mistake(Err(mistake)),
-    }
 }
 
 async fn bench(shop: Shop, query: RawQuery) -> Response {

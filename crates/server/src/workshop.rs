@@ -11,7 +11,7 @@ use bike::{
     read::{build_from, catalogue_of, is_build, read_build},
 };
 use knowledge::Knowledge;
-use source_file::{Problem, Problems};
+use source_file::{Problem, Problems, SourceFile};
 use stand::Stand;
 
 use crate::{demo, hands::Hands, remembered::Remembered};
@@ -22,6 +22,8 @@ pub(crate) struct Offered {
     /// Its name in an address: that of its file.
     pub(crate) id: String,
     pub(crate) build: Build,
+    /// As it is written.
+    pub(crate) file: SourceFile,
     pub(crate) catalogue: Arc<Catalogue>,
 }
 
@@ -69,9 +71,10 @@ impl Workshop {
 
 fn demo_bikes(knowledge: &Knowledge, problems: &mut Problems) -> Vec<Offered> {
     let catalogue = Arc::new(kept(catalogue_of(&demo::parts(), knowledge), problems).unwrap_or_default());
-    let read = |file: &source_file::SourceFile| {
-        let build = build_from(file, &catalogue, knowledge);
-        build.map(|build| Offered { id: id_of(Path::new(file.name())), build, catalogue: Arc::clone(&catalogue) })
+    let read = |file: &SourceFile| {
+        let build = build_from(file, &catalogue, knowledge)?;
+        let id = id_of(Path::new(file.name()));
+        Ok(Offered { id, build, file: file.clone(), catalogue: Arc::clone(&catalogue) })
     };
     demo::bikes().iter().filter_map(|file| kept(read(file), problems)).collect()
 }
@@ -80,14 +83,15 @@ fn bikes(knowledge: &Knowledge, paths: &[PathBuf], problems: &mut Problems) -> V
     let mut bikes: Vec<Offered> = Vec::new();
     let files: Vec<PathBuf> = paths.iter().flat_map(|path| builds_in(path, problems)).collect();
     for path in files {
-        let Some((build, catalogue)) = kept(read_build(&path, knowledge), problems) else { continue };
+        let read = read_build(&path, knowledge).and_then(|read| Ok((read, SourceFile::read(&path)?)));
+        let Some(((build, catalogue), file)) = kept(read, problems) else { continue };
         let id = id_of(&path);
         if bikes.iter().any(|bike| bike.id == id) {
             let twice = Problem::new(format!("two bikes are called `{id}`"));
             problems.push(twice.note(format!("the second is {}", path.display())).help("give one of the files another name"));
             continue;
         }
-        bikes.push(Offered { id, build, catalogue: Arc::new(catalogue) });
+        bikes.push(Offered { id, build, file, catalogue: Arc::new(catalogue) });
     }
     bikes
 }

@@ -33,9 +33,22 @@ impl SourceFile {
     /// A [`Problem`] if there is no such file, if it is a folder or a device, if it may not be read, if it is larger than
     /// [`LARGEST_FILE_BYTES`], or if it is not UTF-8 text (the byte and its line are named).
     pub fn read(path: &Path) -> Result<Self, Problem> {
-        let bytes = read_bytes(path)?;
-        let name = path.display().to_string();
+        Self::from_bytes(path.display().to_string(), read_bytes(path)?)
+    }
+
+    /// A file whose bytes are already at hand (sent by a browser). A byte order mark is left out.
+    ///
+    /// # Errors
+    ///
+    /// A [`Problem`] if they are not UTF-8 text (the byte and its line are named).
+    pub fn from_bytes(name: impl Into<String>, bytes: Vec<u8>) -> Result<Self, Problem> {
+        let name = name.into();
         match String::from_utf8(bytes) {
+            // Letters of UTF-16 without a byte order mark are bytes of UTF-8, every second one of them zero.
+            Ok(text) if text.contains('\0') => {
+                let at = text.find('\0').unwrap_or_default();
+                Err(not_utf8(&name, text.as_bytes(), at))
+            }
             Ok(mut text) => {
                 if text.starts_with('\u{feff}') {
                     text.drain(..'\u{feff}'.len_utf8());

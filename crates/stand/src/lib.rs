@@ -42,7 +42,7 @@ pub use evaluation::{Evaluation, Uncertain, state};
 pub use extras::{Limits, Used};
 pub use problem::StandProblem;
 
-use answer::{Answer, Extras, Fits, Verdict};
+use answer::{Answer, ChartReport, Extras, Fits, Verdict};
 use evaluation::Before;
 use extras::{Case, Offer};
 use frame_chart::ReadChart;
@@ -114,6 +114,15 @@ impl Stand {
     pub fn mount(&self, build: Build) -> Result<Mounted<'_>, StandProblem> {
         let chart = frame_chart::read(&build, &self.ground.names, &self.ground.knowledge)?;
         Ok(Mounted { ground: &self.ground, build, chart, before: OnceLock::new() })
+    }
+
+    /// What the chart of a frame says of itself, before there is a bike that could stand.
+    ///
+    /// # Errors
+    /// [`StandProblem`] if the chart does not determine the frame.
+    pub fn chart(&self, build: &Build, units: Units) -> Result<ChartReport, StandProblem> {
+        let chart = frame_chart::read(build, &self.ground.names, &self.ground.knowledge)?;
+        Ok(report::chart_report(&self.ground, &chart, units))
     }
 }
 

@@ -3,7 +3,11 @@
 use bike::{Build, Swap};
 use knowledge::{AttributeId, Shown, Term};
 use mechanics::chart::Entry;
-use quantity::{Dimension, Origin, gum::COVERAGE_FACTOR, print};
+use quantity::{
+    Dimension, Origin,
+    gum::COVERAGE_FACTOR,
+    print::{self, Units},
+};
 
 use crate::{
     Telling,
@@ -61,7 +65,7 @@ impl Report<'_> {
         let verdict = market.and_then(|market| market.with_extras).unwrap_or_else(|| verdict::read(&margins));
         let cautions = self.cautions(&mut citations);
         let assumptions = self.assumptions(&mut citations);
-        let chart = self.chart_report();
+        let chart = chart_report(self.ground, self.chart, self.telling.units);
         let (headline, summary) = verdict::words(&verdict::ShortAnswer {
             ground: self.ground,
             units: self.telling.units,
@@ -342,41 +346,6 @@ impl Report<'_> {
         }
     }
 
-    fn chart_report(&self) -> ChartReport {
-        let knowledge = &self.ground.knowledge;
-        let entry = |attribute: AttributeId, which: Entry, number: Option<&frame_chart::ChartNumber>| {
-            let about = knowledge.attribute_of(attribute);
-            let (adjusted, u) = self.chart.reconciled.entry(which);
-            let per_base = frame_chart::per_base(which);
-            let dimension = if which == Entry::HeadAngle { Dimension::Angle } else { Dimension::Length };
-            ChartEntry {
-                id: about.id.clone(),
-                label: about.says.clone(),
-                dimension: dimension.word().to_owned(),
-                given: number.map(|n| n.quantity.value()),
-                given_plus_minus: number.map(|n| n.quantity.spread().plus_minus()),
-                adjusted: adjusted / per_base,
-                plus_minus: COVERAGE_FACTOR * u / per_base,
-                disagrees_by: number.and_then(|n| n.disagreement).map(|d| d.0),
-                sigmas: number.and_then(|n| n.disagreement).map(|d| d.1),
-                set_aside: number.is_some_and(|n| n.set_aside),
-                suspected: number.is_some_and(|n| n.suspected),
-                assumed: number.is_some_and(|n| n.assumed),
-            }
-        };
-        let entries: Vec<ChartEntry> = self.chart.numbers.iter().map(|n| entry(n.attribute, n.entry, Some(n))).collect();
-        let derived = self
-            .ground
-            .names
-            .chart
-            .iter()
-            .filter(|(which, _)| self.chart.numbers.iter().all(|n| n.entry != *which))
-            .map(|&(which, attribute)| entry(attribute, which, None))
-            .collect();
-        let redundancy = u32::try_from(self.chart.reconciled.redundancy).unwrap_or(0);
-        ChartReport { finding: wording::chart_finding(&entries, redundancy, self.telling.units), redundancy, entries, derived }
-    }
-
     fn side_views(&self) -> Vec<SideViews> {
         POSES
             .into_iter()
@@ -389,6 +358,41 @@ impl Report<'_> {
             })
             .collect()
     }
+}
+
+/// What a chart says of itself.
+pub(crate) fn chart_report(ground: &Ground, chart: &ReadChart, units: Units) -> ChartReport {
+    let knowledge = &ground.knowledge;
+    let entry = |attribute: AttributeId, which: Entry, number: Option<&frame_chart::ChartNumber>| {
+        let about = knowledge.attribute_of(attribute);
+        let (adjusted, u) = chart.reconciled.entry(which);
+        let per_base = frame_chart::per_base(which);
+        let dimension = if which == Entry::HeadAngle { Dimension::Angle } else { Dimension::Length };
+        ChartEntry {
+            id: about.id.clone(),
+            label: about.says.clone(),
+            dimension: dimension.word().to_owned(),
+            given: number.map(|n| n.quantity.value()),
+            given_plus_minus: number.map(|n| n.quantity.spread().plus_minus()),
+            adjusted: adjusted / per_base,
+            plus_minus: COVERAGE_FACTOR * u / per_base,
+            disagrees_by: number.and_then(|n| n.disagreement).map(|d| d.0),
+            sigmas: number.and_then(|n| n.disagreement).map(|d| d.1),
+            set_aside: number.is_some_and(|n| n.set_aside),
+            suspected: number.is_some_and(|n| n.suspected),
+            assumed: number.is_some_and(|n| n.assumed),
+        }
+    };
+    let entries: Vec<ChartEntry> = chart.numbers.iter().map(|n| entry(n.attribute, n.entry, Some(n))).collect();
+    let derived = ground
+        .names
+        .chart
+        .iter()
+        .filter(|(which, _)| chart.numbers.iter().all(|n| n.entry != *which))
+        .map(|&(which, attribute)| entry(attribute, which, None))
+        .collect();
+    let redundancy = u32::try_from(chart.reconciled.redundancy).unwrap_or(0);
+    ChartReport { finding: wording::chart_finding(&entries, redundancy, units), redundancy, entries, derived }
 }
 
 pub(crate) fn severity(severity: knowledge::Severity) -> Severity {

@@ -149,7 +149,7 @@ impl Example {
     /// The first bike, and another part for the first of its places that has one, but for that of the frame: another frame is
     /// nearly another bike.
     pub(crate) fn of(workshop: &Workshop) -> Self {
-        let Some(Offered { id, build, catalogue }) = workshop.bikes.first() else { return Self::default() };
+        let Some(Offered { id, build, catalogue, .. }) = workshop.bikes.first() else { return Self::default() };
         let knowledge = workshop.knowledge();
         let is_frame = |part: &Part| part.chart.is_some();
         let fitted = knowledge.slots().filter_map(|(id, slot)| Some((slot, build.part(id).filter(|part| !is_frame(part))?)));

@@ -190,6 +190,7 @@ fn title_block(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup
     let unladen = Asked { aboard: false, ..asked.clone() };
     let imperial = Asked { imperial: true, ..asked.clone() };
     let metric = Asked { imperial: false, ..asked.clone() };
+    let as_it_is = Asked { bike: asked.bike.clone(), ..Asked::default() };
     let either = |words: [&str; 2], links: [&Asked; 2], second: bool| {
         html! {
             @for (place, (word, link)) in words.iter().zip(links).enumerate() {
@@ -200,7 +201,13 @@ fn title_block(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup
     };
     html! {
         dl.block {
-            div.wide { dt { "Bike" } dd { (answer.bike) " · " a href="/" { "another" } } }
+            div.wide {
+                dt { "Bike" }
+                dd {
+                    (answer.bike) " · " a href=(asked.address("/bike")) { "edit this bike" } " · "
+                    a href=(as_it_is.address("/bike.toml")) { "its file" } " · " a href="/" { "another" }
+                }
+            }
             div { dt { "Pose" } dd { (either(["unladen", "rider aboard"], [&unladen, &aboard], on_stand.pose == Pose::Sagged)) } }
             div { dt { "Units" } dd { (either(["metric", "imperial"], [&metric, &imperial], on_stand.units == Units::Imperial)) } }
             div.wide {

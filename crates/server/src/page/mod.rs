@@ -3,6 +3,7 @@
 mod bench;
 mod choose;
 mod compare;
+mod form;
 mod knobs;
 mod programs;
 mod start;
@@ -15,17 +16,27 @@ use crate::mistake::Mistake;
 pub(crate) use bench::{Room, bench, live};
 pub(crate) use choose::choose;
 pub(crate) use compare::compare;
+pub(crate) use form::{FormPage, chart_read, form};
 pub(crate) use programs::programs;
-pub(crate) use start::start;
+pub(crate) use start::{Brought, start};
 pub(crate) use write::{aloud, preview, write};
 
 /// The script of all pages; without it every page works, only less quickly.
-pub(crate) const SCRIPT: &str =
-    concat!(include_str!("../../assets/bench.js"), include_str!("../../assets/choose.js"), include_str!("../../assets/write.js"));
+pub(crate) const SCRIPT: &str = concat!(
+    include_str!("../../assets/bench.js"),
+    include_str!("../../assets/choose.js"),
+    include_str!("../../assets/write.js"),
+    include_str!("../../assets/form.js")
+);
 
 /// The style sheet of all pages.
 pub(crate) fn style() -> String {
-    format!("{}{}", drawing::sheet::sheet_style(), include_str!("../../assets/bench.css"))
+    format!(
+        "{}{}{}",
+        drawing::sheet::sheet_style(),
+        include_str!("../../assets/bench.css"),
+        include_str!("../../assets/form.css")
+    )
 }
 
 /// What an address says of a key that is a page's own; the last of two counts, nothing if it is not there.
