@@ -1,5 +1,6 @@
 //! The project's own chores: `cargo xtask test` is the whole suite in one command, and what `.ci/run` calls.
 
+mod browser;
 mod house_rules;
 
 use std::{
@@ -10,9 +11,10 @@ use std::{
 };
 
 const HELP: &str = "\
-cargo xtask test      format, lints, documentation, house rules, every test, each benchmark once
-cargo xtask rules     the house rules alone
-cargo xtask figures   the figures of the README: size, start to exit of whole commands, benchmarks";
+cargo xtask test             format, lints, documentation, house rules, every test, each benchmark once
+cargo xtask rules            the house rules alone
+cargo xtask figures          the figures of the README: size, start to exit of whole commands, benchmarks
+cargo xtask browser-figures  those of the bench in a browser: slider to painted frame, many at once, memory";
 
 fn main() -> ExitCode {
     let root = root();
@@ -20,6 +22,7 @@ fn main() -> ExitCode {
         Some("test") => test(&root),
         Some("rules") => house_rules::check(&root),
         Some("figures") => figures(&root),
+        Some("browser-figures") => browser_figures(&root),
         _ => {
             say(HELP);
             return ExitCode::from(2);
@@ -39,6 +42,11 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf)
 }
 
+/// Where cargo builds.
+fn target(root: &Path) -> PathBuf {
+    env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from)
+}
+
 fn test(root: &Path) -> Result<(), String> {
     let started = Instant::now();
     step(root, "format", &["fmt", "--all", "--check"], &[])?;
@@ -46,6 +54,7 @@ fn test(root: &Path) -> Result<(), String> {
     house_rules::check(root)?;
     step(root, "lints", &["clippy", "--workspace", "--all-targets", "--locked", "--", "--deny", "warnings"], &[])?;
     step(root, "documentation", &["doc", "--workspace", "--no-deps", "--locked"], &[("RUSTDOCFLAGS", "--deny warnings")])?;
+    browser::ready(root)?;
     step(root, "tests", &["test", "--workspace", "--locked"], &[("INSTA_UPDATE", "no")])?;
     step(root, "each benchmark once", &["test", "--workspace", "--benches", "--locked"], &[])?;
     say(&format!("── all passed in {} s", started.elapsed().as_secs()));
@@ -66,8 +75,7 @@ const RUNS: usize = 31;
 /// Prints the figures that the README quotes.
 fn figures(root: &Path) -> Result<(), String> {
     step(root, "release build", &["build", "--release", "--locked"], &[])?;
-    let target = env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
-    let program = target.join("release/swapstand");
+    let program = target(root).join("release/swapstand");
     let bytes = std::fs::metadata(&program).map_err(|error| format!("{}: {error}", program.display()))?.len();
     say(&format!("size of the program: {:.1} MB", bytes as f64 / 1e6));
     for (name, arguments) in TIMED {
@@ -84,6 +92,14 @@ fn figures(root: &Path) -> Result<(), String> {
         say(&format!("{name}, start to exit: {:.1} ms (median of {RUNS})", times_ms[RUNS / 2]));
     }
     step(root, "benchmarks", &["bench", "--workspace", "--locked", "--bench", "swap"], &[])
+}
+
+/// Prints the figures of the bench in a browser, of the program as it is released.
+fn browser_figures(root: &Path) -> Result<(), String> {
+    browser::ready(root)?;
+    step(root, "release build", &["build", "--release", "--locked"], &[])?;
+    let program = target(root).join("release/swapstand");
+    step(root, "measuring", &["run", "--quiet", "--locked", "--package", "browser", "--", &program.display().to_string()], &[])
 }
 
 /// Runs one cargo command in the workspace.

@@ -1,6 +1,6 @@
 //! The card: one answer as a picture for a screen, to be read from across a room.
 //!
-//! One verdict, one headline, three numbers ([`figures`] has the rule that chooses them), one drawing, on a sheet with frame and centring
+//! One verdict, one headline, three numbers (`figures` has the rule that chooses them), one drawing, on a sheet with frame and centring
 //! marks after ISO 5457 and a title block in the manner of ISO 7200. It is 1920 by 1080 pixels; all words stand inside the inner nine
 //! tenths of it, which no screen and no programme's own writing cuts off. What is too long is first set smaller, then worded shorter,
 //! and only then cut, behind a word and with an ellipsis.

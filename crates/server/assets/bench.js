@@ -5,9 +5,16 @@
 (() => {
   const form = document.getElementById("bench");
   if (!form) return;
+  const main = document.getElementById("main");
   const wrong = document.getElementById("wrong");
-  let busy = false;
-  let again = false;
+  const said = document.getElementById("said");
+  const QUICK = { path: "/bench/live", parts: ["top", "moves", "clears"] };
+  const WHOLE = { path: "/bench", parts: ["top", "list", "moves", "extras", "clears", "rest", "block"] };
+  // The drawing comes for the room there is; where that changes, the page is asked anew.
+  const wide = matchMedia("(min-width:620px)");
+  const wanted = new Set();
+  let under_way = null;
+  let shown = location.search;
 
   // Only what says something goes into the address.
   const query = () => {
@@ -16,81 +23,107 @@
     return pairs.toString();
   };
 
-  const place = (html, ids) => {
-    const found = new DOMParser().parseFromString(html, "text/html");
-    for (const id of ids) {
-      const fresh = found.getElementById(id);
-      const old = document.getElementById(id);
-      if (fresh && old) old.replaceWith(fresh);
+  // Makes an element what the fresh one is by changing only what differs: the rest keeps its focus and is not laid out again.
+  const match = (old, fresh) => {
+    if (old.nodeName !== fresh.nodeName || old.childNodes.length !== fresh.childNodes.length) {
+      old.replaceWith(fresh);
+    } else if (old.nodeType !== Node.ELEMENT_NODE) {
+      if (old.data !== fresh.data) old.data = fresh.data;
+    } else {
+      for (const { name } of [...old.attributes]) if (!fresh.hasAttribute(name)) old.removeAttribute(name);
+      for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+      const news = [...fresh.childNodes];
+      [...old.childNodes].forEach((child, at) => match(child, news[at]));
     }
   };
 
-  // The drawing comes for the room there is; where that changes, the page is asked anew.
-  const wide = matchMedia("(min-width:620px)");
+  // What was unfolded stays so. A quick answer leaves out what is folded: until the whole one comes, it is remembered.
+  const unfolded = new Map();
+  const folds = (part) => [...part.querySelectorAll("details")];
 
-  // One question at a time; what has changed meanwhile is asked next.
-  const ask = async (path, ids) => {
-    if (busy) {
-      again = true;
-      return;
+  const place = (html, { parts }) => {
+    const found = new DOMParser().parseFromString(html, "text/html");
+    for (const id of parts) {
+      const [old, fresh] = [document.getElementById(id), found.getElementById(id)];
+      if (!unfolded.has(id)) unfolded.set(id, folds(old).map((fold) => fold.open));
+      const open = unfolded.get(id);
+      const now = folds(fresh);
+      if (now.length === open.length) {
+        now.forEach((fold, at) => (fold.open = open[at]));
+        unfolded.delete(id);
+      }
+      match(old, fresh);
     }
-    busy = true;
+  };
+
+  const refuse = (words) => {
+    wrong.textContent = words;
+    wrong.hidden = false;
+  };
+
+  const answer = async (what, signal) => {
     try {
-      const asked = query();
-      const response = await fetch(`${path}?${asked}&room=${wide.matches ? "wide" : "narrow"}`);
+      const room = what === QUICK ? `&room=${wide.matches ? "wide" : "narrow"}` : "";
+      const response = await fetch(`${what.path}?${query()}${room}`, { signal });
       const text = await response.text();
       if (response.ok) {
         wrong.hidden = true;
-        place(text, ids);
+        place(text, what);
       } else if (response.headers.get("content-type").startsWith("text/plain")) {
-        wrong.textContent = text;
-        wrong.hidden = false;
+        refuse(text);
       }
     } catch {
-      wrong.textContent = "The program does not answer. Is it still running?";
-      wrong.hidden = false;
-    } finally {
-      busy = false;
-    }
-    if (again) {
-      again = false;
-      await ask(path, ids);
+      if (!signal.aborted) refuse("The program does not answer. Is it still running?");
     }
   };
 
-  const follow = () => ask("/bench/live", ["top", "figures"]);
-
-  // The whole answer, extras and alternatives included, when the hand has come to rest.
-  const settle = async () => {
-    const asked = query();
-    if (`?${asked}` !== location.search) history.pushState(null, "", `?${asked}`);
-    await follow();
-    const response = await fetch(`/bench?${asked}`);
-    if (response.ok && asked === query()) {
-      const html = await response.text();
-      const open = [...document.querySelectorAll("details")].map((it) => it.open);
-      place(html, ["top", "figures", "rest"]);
-      const now = document.querySelectorAll("details");
-      if (now.length === open.length) now.forEach((it, at) => (it.open = open[at]));
+  // One question at a time; what has changed meanwhile is asked next, and nobody waits for a whole answer to what is no longer so.
+  const ask = async (what) => {
+    wanted.add(what);
+    if (under_way) {
+      if (under_way.what === WHOLE) under_way.stop.abort();
+      return;
     }
+    main.setAttribute("aria-busy", "true");
+    while (wanted.size > 0) {
+      under_way = { what: wanted.has(QUICK) ? QUICK : WHOLE, stop: new AbortController() };
+      wanted.delete(under_way.what);
+      await answer(under_way.what, under_way.stop.signal);
+      if (under_way.stop.signal.aborted) wanted.add(WHOLE);
+    }
+    under_way = null;
+    main.setAttribute("aria-busy", "false");
+    const verdict = main.querySelector("h1").textContent;
+    if (said.textContent !== verdict) said.textContent = verdict;
+  };
+
+  // Where the hand came to rest is a step to go back to; what it passed on the way is not.
+  const settle = () => {
+    const address = `?${query()}`;
+    if (address !== location.search) {
+      shown = address;
+      if (under_way?.what === WHOLE || wanted.has(WHOLE)) history.replaceState(null, "", address);
+      else history.pushState(null, "", address);
+    }
+    ask(WHOLE);
   };
 
   for (const slide of form.querySelectorAll(".slide")) {
     const field = document.getElementById(slide.dataset.of);
     const follow_field = () => {
       const number = Number.parseFloat(field.value);
-      if (Number.isFinite(number)) slide.value = number;
+      slide.value = Number.isFinite(number) ? number : slide.defaultValue;
     };
     slide.hidden = false;
     follow_field();
     slide.addEventListener("input", () => {
       const unit = slide.dataset.unit;
       field.value = unit ? `${slide.value} ${unit}` : slide.value;
-      follow();
+      ask(QUICK);
     });
     field.addEventListener("input", () => {
       follow_field();
-      follow();
+      ask(QUICK);
     });
   }
   wide.addEventListener("change", settle);
@@ -107,6 +140,8 @@
       cell.querySelector(".behind").togglePopover({ force: open, source: cell.querySelector(".ask") });
     });
   }
-  // Back and forward: the address is the state.
-  addEventListener("popstate", () => location.reload());
+  // Back and forward: the address is the state. A step to another place on the page is none.
+  addEventListener("popstate", () => {
+    if (location.search !== shown) location.reload();
+  });
 })();

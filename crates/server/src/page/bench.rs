@@ -61,10 +61,14 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
                 (knobs.markup())
                 p.act { button { "Try it" } }
                 p #wrong.problems role="alert" hidden {}
+                p #said.unseen role="status" {}
             }
-            (figures(answer, on_stand, Folded::Written))
-            (rest(asked, on_stand, answer))
-            (title_block(asked, on_stand, answer))
+            div #list.live { (parts(asked, on_stand, answer)) }
+            (moves(answer, on_stand, Folded::Written))
+            div #extras.live { (sections::extras(answer, on_stand.units)) }
+            (clears(answer, on_stand, Folded::Written))
+            (rest(answer, on_stand))
+            div #block.live { (title_block(asked, on_stand, answer)) }
         }
     };
     document(&answer.bike, &body)
@@ -72,7 +76,11 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
 
 /// The parts of the page that change while a slider moves.
 pub(crate) fn live(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer, room: Room) -> Markup {
-    html! { (top(asked, answer, on_stand, room)) (figures(answer, on_stand, Folded::LeftOut)) }
+    html! {
+        (top(asked, answer, on_stand, room))
+        (moves(answer, on_stand, Folded::LeftOut))
+        (clears(answer, on_stand, Folded::LeftOut))
+    }
 }
 
 fn top(asked: &Asked, answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
@@ -110,24 +118,19 @@ fn view(asked: &Asked, answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> M
     }
 }
 
-/// What moves, what it must clear, what to measure.
-fn figures(answer: &Answer, on_stand: &OnStand<'_>, folded: Folded) -> Markup {
-    let units = on_stand.units;
-    html! {
-        div #figures.live {
-            (sections::what_moves(answer, units, folded))
-            (sections::what_it_must_clear(answer, units, folded))
-        }
-    }
+fn moves(answer: &Answer, on_stand: &OnStand<'_>, folded: Folded) -> Markup {
+    html! { div #moves.live { (sections::what_moves(answer, on_stand.units, folded)) } }
 }
 
-/// What waits until the hand has come to rest: it asks the catalogue, or stays as it is.
-fn rest(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
+fn clears(answer: &Answer, on_stand: &OnStand<'_>, folded: Folded) -> Markup {
+    html! { div #clears.live { (sections::what_it_must_clear(answer, on_stand.units, folded)) } }
+}
+
+/// What waits until the hand has come to rest, as parts and extras do: it asks the catalogue, or stays as it is.
+fn rest(answer: &Answer, on_stand: &OnStand<'_>) -> Markup {
     let units = on_stand.units;
     html! {
         div #rest.live {
-            (parts(asked, on_stand, answer))
-            (sections::extras(answer, units))
             div.rest {
                 (sections::measure_first(answer))
                 (sections::alternatives(answer))

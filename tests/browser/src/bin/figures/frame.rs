@@ -1,0 +1,96 @@
+//! From a slider's `input` to the frame that shows what follows from it.
+
+use browser::{Browser, Driver, Outcome};
+use serde_json::{Value, json};
+
+use crate::{program::Program, say, spread::told};
+
+/// Steps of a sweep; the first ones warm up program and browser.
+const STEPS: usize = 400;
+const WARM: usize = 40;
+
+/// Moves a slider to and fro. A step begins with a frame, as a browser hands a hand's movement on; it ends in the first task after
+/// the frame in which the parts of the page are new. Each step is told as: answer there, parts placed, frame painted, in ms.
+const SWEEP: &str = "
+    const [steps, done] = arguments;
+    const slide = document.querySelector('[data-of=adjust-saddle_height]');
+    const main = document.getElementById('main');
+    const [least, most] = [Number(slide.min), Number(slide.max)];
+    const WORDS = { subtree: true, childList: true, characterData: true };
+    const frame = () => new Promise(requestAnimationFrame);
+    const task = () => new Promise(done => {
+        const channel = new MessageChannel();
+        channel.port1.onmessage = done;
+        channel.port2.postMessage(null);
+    });
+    const changed = () => new Promise(done => {
+        new MutationObserver((_, watch) => { watch.disconnect(); done(performance.now()); }).observe(main, WORDS);
+    });
+    const rest = async () => { while (main.getAttribute('aria-busy') === 'true') await task(); };
+    (async () => {
+        const times = [];
+        for (let step = 0; step < steps; step++) {
+            await rest();
+            await frame();
+            performance.clearResourceTimings();
+            const placed = changed();
+            const begun = performance.now();
+            slide.value = least + (step * 7) % (most - least);
+            slide.dispatchEvent(new Event('input', { bubbles: true }));
+            const at = await placed;
+            const [asked] = performance.getEntriesByType('resource');
+            await frame();
+            await task();
+            times.push([asked.responseEnd - begun, at - asked.responseEnd, performance.now() - at, performance.now() - begun]);
+        }
+        done(times);
+    })();";
+
+pub(crate) async fn measure(program: &Program) -> Outcome<()> {
+    let driver = Driver::start()?;
+    for (beat, flags) in
+        [("as soon as it can", &["--disable-frame-rate-limit", "--disable-gpu-vsync"][..]), ("at the display's beat", &[])]
+    {
+        let browser = driver.browser(&program.base, flags).await?;
+        let swept = sweep(&browser).await;
+        browser.close().await?;
+        let (times, work) = swept?;
+        say(&format!("slider to painted frame, painted {beat}: {}", told(column(&times, 3)?)));
+        for (at, part) in
+            ["until the answer is there", "until its parts are in the page", "until they are painted"].iter().enumerate()
+        {
+            say(&format!("  {part}: {}", told(column(&times, at)?)));
+        }
+        say(&format!("  {work}"));
+    }
+    Ok(())
+}
+
+/// Times of each step, and what the browser says of its own work in the mean step.
+async fn sweep(browser: &Browser) -> Outcome<(Vec<Value>, String)> {
+    browser.open("/bench?bike=heron&set.fork=tarn-140").await?;
+    browser.script_later(SWEEP, vec![json!(WARM)]).await?;
+    browser.devtools("Performance.enable", json!({})).await?;
+    let before = browser.devtools("Performance.getMetrics", json!({})).await?;
+    let times = browser.script_later(SWEEP, vec![json!(STEPS)]).await?;
+    let after = browser.devtools("Performance.getMetrics", json!({})).await?;
+    let metric = |metrics: &Value, name: &str| {
+        let found = metrics["metrics"].as_array().into_iter().flatten().find(|metric| metric["name"] == name);
+        found.and_then(|metric| metric["value"].as_f64()).unwrap_or(f64::NAN)
+    };
+    let work = [
+        ("ScriptDuration", "script"),
+        ("RecalcStyleDuration", "style"),
+        ("LayoutDuration", "layout"),
+        ("TaskDuration", "all tasks"),
+    ]
+    .map(|(name, word)| format!("{word} {:.2} ms", 1e3 * (metric(&after, name) - metric(&before, name)) / STEPS as f64));
+    Ok((
+        times.as_array().ok_or("the page tells no times")?.clone(),
+        format!("the browser's own work in the mean step: {}", work.join(", ")),
+    ))
+}
+
+fn column(times: &[Value], at: usize) -> Outcome<Vec<f64>> {
+    times.iter().map(|step| step[at].as_f64().ok_or_else(|| "a step without a time".into())).collect()
+}

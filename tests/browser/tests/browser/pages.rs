@@ -1,0 +1,59 @@
+//! Every page there is, once: what is asked of all pages is asked of this list.
+
+use browser::{Browser, Outcome};
+
+/// How a page is reached.
+pub(crate) enum Way {
+    /// By its address.
+    Address(&'static str),
+    /// By putting a text into the form of the first page.
+    Brought(&'static str),
+}
+
+use Way::{Address, Brought};
+
+/// Name and way of each page.
+pub(crate) const PAGES: [(&str, Way); 27] = [
+    ("start", Address("/")),
+    ("start with nothing brought", Brought("")),
+    ("start with a fault", Brought("name = \"x\"\n[frame.chart]\nreech = 440\n")),
+    ("bench as it stands", Address("/bench?bike=moorhen")),
+    ("bench that goes", Address("/bench?bike=heron&set.fork=tarn-140&adjust.stem_spacers=10+mm")),
+    ("bench with extras", Address("/bench?bike=heron&set.cassette=oxbow-11s-11-42&rate=60")),
+    ("bench that collides", Address("/bench?bike=heron&set.fork=tarn-150")),
+    ("bench that is unsure", Address("/bench?bike=wheatear")),
+    ("bench with the rider, imperial", Address("/bench?bike=heron&set.fork=tarn-150&pose=aboard&units=imperial")),
+    ("choose", Address("/choose?bike=heron&slot=fork")),
+    ("choose with nothing found", Address("/choose?bike=heron&slot=fork&find=balsa")),
+    ("compare", Address("/compare?bike=heron&slot=fork&with=tarn-120&with=tarn-140&with=tarn-150")),
+    ("compare with nothing chosen", Address("/compare?bike=heron&slot=fork")),
+    ("form, blank", Address("/bike")),
+    ("form of a bike", Address("/bike?bike=heron")),
+    ("form with a fault", Brought("name = \"x\"\n[slots]\nframe = { chart = { reach = \"far\", stack = 600 } }\n")),
+    ("write", Address("/write?bike=heron&set.fork=tarn-150")),
+    ("write, kept", Address("/write?bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm&text=KEPT")),
+    ("write, as it stands", Address("/write?bike=moorhen")),
+    ("aloud", Address("/aloud?bike=heron&set.fork=tarn-140&adjust.stem_spacers=10+mm")),
+    ("sheet with words", Address("/sheet.html?bike=heron&set.fork=tarn-150&text=KEPT")),
+    ("for programs", Address("/api")),
+    ("card", Address("/card.svg?bike=heron&set.fork=tarn-150")),
+    ("sheet", Address("/sheet.html?bike=heron&set.fork=tarn-150")),
+    ("nothing there", Address("/nowhere")),
+    ("no such bike", Address("/bench?bike=hern")),
+    ("a part that is not there", Address("/bench?bike=heron&set.fork=tarn-15")),
+];
+
+/// Opens one of them.
+pub(crate) async fn open(browser: &Browser, way: &Way) -> Outcome<()> {
+    match way {
+        Address(address) => browser.open(address).await,
+        Brought(text) => {
+            browser.open("/").await?;
+            let field = browser.find("textarea[name=text]").await?;
+            field.clear().await?;
+            field.send_keys(text).await?;
+            browser.find("form[action='/stand'] button").await?.click().await?;
+            browser.left("/").await
+        }
+    }
+}
