@@ -9,7 +9,7 @@ use crate::pages::{PAGES, open};
 /// Notes each place that the focus comes to: which of the page's stops it is, and what is wrong there.
 const WATCH: &str = "
     const wanted = 'a[href],button,input:not([type=hidden]),textarea,select,summary,[tabindex=\"0\"]';
-    const stops = [...document.querySelectorAll(wanted)].filter(it => it.checkVisibility() && !it.disabled);
+    const stops = [...document.querySelectorAll(wanted)].filter(it => it.checkVisibility({ visibilityProperty: true }) && !it.disabled);
     const rgb = text => text.match(/[\\d.]+/g).map(Number);
     const light = ([r, g, b]) => [r, g, b].map(c => c / 255).map(c => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4)
         .reduce((sum, c, at) => sum + c * [0.2126, 0.7152, 0.0722][at], 0);
@@ -92,9 +92,7 @@ pub(crate) async fn the_same_way_without_a_mouse(_: &House, browser: &Browser) -
     enter(browser, "choose another Fork").await?;
     tab_to(browser, "Only parts with these words").await?;
     browser.write("tarn 150").await?;
-    let before = browser.address().await?;
-    browser.press(Key::Enter).await?;
-    browser.left(&before).await?;
+    browser.until("the list to follow the words", "return location.search.includes('find=tarn+150')").await?;
     enter(browser, "Tarn 150").await?;
     let swapped = browser.text("h1").await?;
     assert_ne!(swapped, as_it_stands);
