@@ -234,7 +234,11 @@ fn explained(change: Option<&Change>, units: Units, folded: Folded) -> Markup {
     let id = format!("why-{}-{}", change.id, if change.pose == Pose::Sagged { "aboard" } else { "unladen" });
     html! {
         td.num.change.moved {
-            button.ask type="button" popovertarget=(id) { (moved(Some(change), units)) span.unseen { ": what is behind it" } }
+            button.ask type="button" popovertarget=(id) {
+                span.unseen { (text(&change.label)) ", " (pose_name(change.pose)) ": " }
+                (moved(Some(change), units))
+                span.unseen { ": what is behind it" }
+            }
             div.behind id=(id) popover {
                 p { b { (text(&change.label)) ", " (pose_name(change.pose)) } }
                 p { (shown(change.before, change.before_plus_minus)) " before, " (shown(change.after, change.after_plus_minus)) " after" }

@@ -173,7 +173,7 @@ fn parts(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> Markup {
             }
             details {
                 summary { "Places where nothing is known to be fitted" }
-                ul.free { @for (_, slot) in free { li { a href=(asked.address_with("/choose", &[("slot", &slot.id)])) { (slot.name) } } } }
+                ul.places { @for (_, slot) in free { li { a href=(asked.address_with("/choose", &[("slot", &slot.id)])) { (slot.name) } } } }
             }
         }
     }

@@ -38,8 +38,11 @@ fn main() -> ExitCode {
     let trials = trials![&shared;
         audit::no_page_breaks_a_rule_in_the_light,
         audit::no_page_breaks_a_rule_in_the_dark,
-        way::from_an_empty_stand_to_a_sheet,
+        way::from_a_bike_of_the_demo_to_a_sheet,
+        way::from_an_empty_stand_to_sheet_and_card,
+        way::a_bike_goes_into_a_file_and_comes_back_from_it,
         without_script::the_same_way_with_forms_and_links,
+        without_script::a_bike_of_ones_own_with_the_form_alone,
         keyboard::the_same_way_without_a_mouse,
         keyboard::every_page_lets_the_focus_through_in_its_order_and_shows_it,
         keyboard::the_first_link_leads_past_what_repeats,
