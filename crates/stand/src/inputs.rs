@@ -42,6 +42,11 @@ impl Inputs {
         Self { list: Vec::with_capacity(count) }
     }
 
+    /// The input that got a number.
+    pub(crate) fn numbered(&self, number: usize) -> &Input {
+        &self.list[number]
+    }
+
     /// The number of an input, new or seen before.
     pub(crate) fn number(&mut self, input: Input) -> usize {
         let seen =

@@ -250,12 +250,14 @@ impl Report<'_> {
             .collect();
         list.sort_by(|a, b| b.1.total_cmp(&a.1));
         list.truncate(MOST_CONTRIBUTIONS);
-        let inputs: Vec<&Input> = self.evaluation.inputs.iter().map(|(_, input)| input).collect();
         list.into_iter()
-            .map(|(i, c)| Contribution {
-                what: self.input_name(inputs[i]),
-                from: self.input_origin(inputs[i]).to_owned(),
-                plus_minus: COVERAGE_FACTOR * c,
+            .map(|(number, c)| {
+                let input = self.evaluation.inputs.numbered(number);
+                Contribution {
+                    what: self.input_name(input),
+                    from: self.input_origin(input).to_owned(),
+                    plus_minus: COVERAGE_FACTOR * c,
+                }
             })
             .collect()
     }

@@ -84,7 +84,11 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, build: &Bui
         let says = |name: &NameOf| {
             margins::name_of(build.part(name.slot).map(std::sync::Arc::as_ref), name).map(|name| name.says()).unwrap_or_default()
         };
-        let text = template.replace("{room}", &says(one)).replace("{need}", &says(other));
+        let text = filled(template, |place| match place {
+            "room" => Some(says(one)),
+            "need" => Some(says(other)),
+            _ => None,
+        });
         return if state == State::Unsure && unsure.is_none() {
             format!("{text} One of these is a guess: look at it first.")
         } else {
@@ -100,16 +104,29 @@ pub(crate) fn margin(rule: &MarginRule, state: State, taken: &Taken, build: &Bui
         format!("{}{space}{}", without_zeros(&printed.number), printed.unit)
     };
     let [room, second, third] = taken.filled;
-    let (need, least, most) = (second, second, third);
-    let text = template
-        .replace("{room}", &bare(room))
-        .replace("{need}", &bare(need))
-        .replace("{least}", &bare(least))
-        .replace("{most}", &bare(most))
-        .replace("{margin}", &bare(taken.margin.value))
-        .replace("{amount}", &bare(taken.margin.value.abs()));
+    let text = filled(template, |place| match place {
+        "room" => Some(bare(room)),
+        "need" | "least" => Some(bare(second)),
+        "most" => Some(bare(third)),
+        "margin" => Some(bare(taken.margin.value)),
+        "amount" => Some(bare(taken.margin.value.abs())),
+        _ => None,
+    });
     if state == State::Unsure && unsure.is_none() {
         return format!("{text} That is {}, too close to tell.", show(taken.margin.value, pm));
+    }
+    text
+}
+
+/// A sentence with what belongs into its places, which are written `{so}`; what is no place stays.
+fn filled(template: &str, put: impl Fn(&str) -> Option<String>) -> String {
+    let mut pieces = template.split('{');
+    let mut text = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        match piece.split_once('}').and_then(|(place, rest)| Some((put(place)?, rest))) {
+            Some((words, rest)) => text.extend([words.as_str(), rest]),
+            None => text.extend(["{", piece]),
+        }
     }
     text
 }

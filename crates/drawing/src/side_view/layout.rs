@@ -3,6 +3,8 @@
 //! Everything here is in the units of the drawing, y downwards. Dimension texts have a few places each and take the first free one;
 //! balloons try a fan of places around their part and take the cheapest, then each is moved once more with all others standing.
 
+use std::sync::LazyLock;
+
 use stand::answer::Point;
 
 use super::bike::{length, minus, plus, times};
@@ -147,86 +149,140 @@ const DISTANCES: [f64; 9] = [2.6, 3.4, 4.4, 5.8, 7.5, 9.5, 12.0, 15.0, 19.0];
 
 /// Places balloons of a radius inside a frame. One that finds no place is left out.
 pub(super) fn balloons(wanted: &[Wanted], obstacles: &Obstacles, frame: &Area, radius: f64) -> Vec<Balloon> {
-    let mut places: Vec<Vec<Place>> = wanted.iter().map(|want| places(want, frame, radius)).collect();
-    let mut placed: Vec<Option<Balloon>> = vec![None; wanted.len()];
+    let mut searches: Vec<Search<'_>> = wanted.iter().map(|want| Search::new(want, obstacles, frame, radius)).collect();
+    let mut placed: Vec<Option<Found>> = vec![None; wanted.len()];
     // Placed one after the other the first ones choose freely; two more rounds let each give way to the later ones.
     for _round in 0..3 {
-        for (at, places) in places.iter_mut().enumerate() {
-            placed[at] = None;
-            let others: Vec<Balloon> = placed.iter().flatten().copied().collect();
-            placed[at] = best(places, &others, obstacles, radius);
+        for (at, search) in searches.iter_mut().enumerate() {
+            let earlier = placed[at].take();
+            let others: Vec<Balloon> = placed.iter().flatten().map(|found| found.balloon).collect();
+            placed[at] = search.best(&others, earlier);
         }
     }
-    placed.into_iter().flatten().collect()
+    placed.into_iter().flatten().map(|found| found.balloon).collect()
 }
 
-/// A place that a balloon could take.
+/// A balloon with what its place costs.
 #[derive(Clone, Copy, Debug)]
-struct Place {
+struct Found {
     balloon: Balloon,
-    /// What it costs at least: the length of its leader, and a leader that is level or plumb.
-    at_least: f64,
-    /// What it costs with all that is drawn, without end if something is in the way; `None` before it is looked at.
-    cost: Option<f64>,
+    cost: f64,
 }
 
-/// The places inside the frame around the targets of a balloon, the cheapest first.
-fn places(want: &Wanted, frame: &Area, radius: f64) -> Vec<Place> {
-    let mut places = Vec::new();
-    for (rank, target) in want.targets.iter().enumerate() {
+/// One step of the fan around the targets of any balloon, in radii of a balloon.
+struct Step {
+    /// Which of the targets.
+    rank: usize,
+    out: Point,
+    far: f64,
+    at_least: f64,
+}
+
+/// Targets that a part has, at most; more are not looked at.
+const MOST_TARGETS: usize = 8;
+
+/// The fan, the cheapest step first; of two that cost the same, the one written first. It is the same for every balloon.
+static FAN: LazyLock<Vec<Step>> = LazyLock::new(|| {
+    let mut fan = Vec::new();
+    for rank in 0..MOST_TARGETS {
         for direction in 0..DIRECTIONS {
             let angle = (f64::from(direction) + 0.5) / f64::from(DIRECTIONS) * std::f64::consts::TAU;
             let (sin, cos) = angle.sin_cos();
-            for far in DISTANCES {
-                let centre = plus(*target, times([cos, sin], far * radius));
-                if !Area::around(centre, radius * 1.1).within(frame) {
-                    continue;
-                }
-                let mut at_least = far * radius + 0.8 * radius * rank as f64;
-                if sin.abs() < 0.15 || cos.abs() < 0.15 {
-                    at_least += 1.5 * radius;
-                }
-                let balloon = Balloon { number: want.number, centre, target: *target };
-                places.push(Place { balloon, at_least, cost: None });
+            let level_or_plumb = if sin.abs() < 0.15 || cos.abs() < 0.15 { 1.5 } else { 0.0 };
+            fan.extend(DISTANCES.map(|far| Step {
+                rank,
+                out: [cos, sin],
+                far,
+                at_least: far + 0.8 * rank as f64 + level_or_plumb,
+            }));
+        }
+    }
+    fan.sort_by(|a, b| a.at_least.total_cmp(&b.at_least));
+    fan
+});
+
+/// The search for the place of one balloon.
+struct Search<'a> {
+    want: &'a Wanted,
+    obstacles: &'a Obstacles,
+    frame: &'a Area,
+    radius: f64,
+    /// What the steps of the fan cost with all that is drawn, as far as they were looked at: in the first rounds and in the later ones
+    /// it is the same.
+    costs: Vec<Cost>,
+}
+
+/// What a place costs.
+#[derive(Clone, Copy, Debug)]
+enum Cost {
+    /// That much; without end if something is in the way.
+    Is(f64),
+    /// That much or more: it is not yet looked at with all that is drawn.
+    AtLeast(f64),
+}
+
+impl<'a> Search<'a> {
+    fn new(want: &'a Wanted, obstacles: &'a Obstacles, frame: &'a Area, radius: f64) -> Self {
+        Self { want, obstacles, frame, radius, costs: Vec::new() }
+    }
+
+    /// The cheapest place that keeps clear of the other balloons; where it stood earlier unless there is a cheaper one.
+    fn best(&mut self, others: &[Balloon], earlier: Option<Found>) -> Option<Found> {
+        let mut best = earlier.filter(|found| others.iter().all(|other| apart(&found.balloon, other, self.radius)));
+        let mut least = best.map_or(f64::INFINITY, |found| found.cost);
+        for (at, step) in FAN.iter().enumerate() {
+            let at_least = step.at_least * self.radius;
+            if at_least >= least {
+                break;
+            }
+            if self.costs.len() == at {
+                self.costs.push(self.at(step).map_or(Cost::Is(f64::INFINITY), |balloon| self.least_cost(balloon, at_least)));
+            }
+            let (Cost::Is(known) | Cost::AtLeast(known)) = self.costs[at];
+            if known >= least {
+                continue;
+            }
+            let Some(balloon) = self.at(step) else { continue };
+            if !others.iter().all(|other| apart(&balloon, other, self.radius)) {
+                continue;
+            }
+            if let Cost::AtLeast(at_least) = self.costs[at] {
+                self.costs[at] = Cost::Is(self.cost(balloon, at_least));
+            }
+            if let Cost::Is(cost) = self.costs[at]
+                && cost < least
+            {
+                (least, best) = (cost, Some(Found { balloon, cost }));
             }
         }
+        best
     }
-    // Stable: of two that cost the same, the one tried first.
-    places.sort_by(|a, b| a.at_least.total_cmp(&b.at_least));
-    places
-}
 
-fn best(places: &mut [Place], others: &[Balloon], obstacles: &Obstacles, radius: f64) -> Option<Balloon> {
-    let mut best: Option<(f64, Balloon)> = None;
-    for place in places {
-        if best.as_ref().is_some_and(|(least, _)| place.at_least >= *least) {
-            break;
-        }
-        if !others.iter().all(|other| apart(&place.balloon, other, radius)) {
-            continue;
-        }
-        let cost = *place.cost.get_or_insert_with(|| cost(place.balloon, place.at_least, obstacles, radius));
-        if cost < best.as_ref().map_or(f64::INFINITY, |(least, _)| *least) {
-            best = Some((cost, place.balloon));
-        }
+    /// The balloon at a step of the fan, if it is inside the frame.
+    fn at(&self, step: &Step) -> Option<Balloon> {
+        let target = *self.want.targets.get(step.rank)?;
+        let centre = plus(target, times(step.out, step.far * self.radius));
+        let is_inside = Area::around(centre, self.radius * 1.1).within(self.frame);
+        is_inside.then_some(Balloon { number: self.want.number, centre, target })
     }
-    best.map(|(_, balloon)| balloon)
-}
 
-/// What a place costs with all that is drawn; without end if something is in the way.
-fn cost(balloon: Balloon, at_least: f64, obstacles: &Obstacles, radius: f64) -> f64 {
-    let Balloon { centre, target, .. } = balloon;
-    let out = minus(centre, target);
-    let out = times(out, 1.0 / length(out));
-    let (rim, start) = (minus(centre, times(out, radius)), plus(target, times(out, 0.3 * radius)));
-    let is_free = obstacles.free_disc(centre, radius * 1.3)
-        && !obstacles.areas.iter().any(|area| area.grown(radius * 0.2).crossed_by(target, rim));
-    if !is_free {
-        return f64::INFINITY;
+    /// What a place costs at least, beyond its step of the fan: outside the bicycle a balloon is found sooner than inside a wheel.
+    fn least_cost(&self, balloon: Balloon, at_least: f64) -> Cost {
+        let around = self.obstacles.circles.iter().filter(|(c, r)| length(minus(balloon.centre, *c)) < *r).count();
+        Cost::AtLeast(at_least + 2.4 * self.radius * around as f64)
     }
-    // Outside the bicycle a balloon is found sooner than inside a wheel.
-    let around = obstacles.circles.iter().filter(|(c, r)| length(minus(centre, *c)) < *r).count();
-    at_least + 2.2 * radius * obstacles.crossings(start, rim) as f64 + 2.4 * radius * around as f64
+
+    /// What it costs with all that is drawn.
+    fn cost(&self, balloon: Balloon, at_least: f64) -> f64 {
+        let Balloon { centre, target, .. } = balloon;
+        let (obstacles, radius) = (self.obstacles, self.radius);
+        let out = minus(centre, target);
+        let out = times(out, 1.0 / length(out));
+        let (rim, start) = (minus(centre, times(out, radius)), plus(target, times(out, 0.3 * radius)));
+        let is_free = obstacles.free_disc(centre, radius * 1.3)
+            && !obstacles.areas.iter().any(|area| area.grown(radius * 0.2).crossed_by(target, rim));
+        if is_free { at_least + 2.2 * radius * obstacles.crossings(start, rim) as f64 } else { f64::INFINITY }
+    }
 }
 
 /// Whether two balloons and their leaders keep clear of each other.

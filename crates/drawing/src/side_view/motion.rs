@@ -256,7 +256,7 @@ impl Clock {
         let each = |value: &dyn Fn(&Shape) -> String| way.iter().map(|at| value(&at.shape)).collect::<Vec<String>>();
         let circle = |name: &str, of: &dyn Fn(Point, f64) -> f64| {
             let value = |shape: &Shape| match shape {
-                Shape::Circle(centre, radius) => number(of(*centre, *radius)),
+                Shape::Circle(centre, radius) => number(of(*centre, *radius)).to_string(),
                 Shape::Line(_) => String::new(),
             };
             self.attribute(&format!(r#"animate attributeName="{name}""#), &each(&value))
