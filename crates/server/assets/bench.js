@@ -25,15 +25,22 @@
 
   // Makes an element what the fresh one is by changing only what differs: the rest keeps its focus and is not laid out again.
   const match = (old, fresh) => {
+    if (old.isEqualNode(fresh)) return;
     if (old.nodeName !== fresh.nodeName || old.childNodes.length !== fresh.childNodes.length) {
       old.replaceWith(fresh);
     } else if (old.nodeType !== Node.ELEMENT_NODE) {
-      if (old.data !== fresh.data) old.data = fresh.data;
+      old.data = fresh.data;
     } else {
-      for (const { name } of [...old.attributes]) if (!fresh.hasAttribute(name)) old.removeAttribute(name);
-      for (const { name, value } of fresh.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
-      const news = [...fresh.childNodes];
-      [...old.childNodes].forEach((child, at) => match(child, news[at]));
+      for (const name of old.getAttributeNames()) if (!fresh.hasAttribute(name)) old.removeAttribute(name);
+      for (const name of fresh.getAttributeNames()) {
+        const value = fresh.getAttribute(name);
+        if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+      }
+      for (let child = old.firstChild, news = fresh.firstChild; child; ) {
+        const next = [child.nextSibling, news.nextSibling];
+        match(child, news);
+        [child, news] = next;
+      }
     }
   };
 

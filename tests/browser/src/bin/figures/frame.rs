@@ -10,13 +10,17 @@ const STEPS: usize = 400;
 const WARM: usize = 40;
 
 /// Moves a slider to and fro. A step begins with a frame, as a browser hands a hand's movement on; it ends in the first task after
-/// the frame in which the parts of the page are new. Each step is told as: answer there, parts placed, frame painted, in ms.
+/// the frame in which the parts of the page are new: a frame runs callbacks, lays out and paints in one task. Each step is told as:
+/// answer there, parts placed, frame painted once it has begun, wait for the display's beat before that, all in ms; frames until then.
 const SWEEP: &str = "
     const [steps, done] = arguments;
     const slide = document.querySelector('[data-of=adjust-saddle_height]');
     const main = document.getElementById('main');
     const [least, most] = [Number(slide.min), Number(slide.max)];
     const WORDS = { subtree: true, childList: true, characterData: true };
+    let frames = 0;
+    const count = () => { frames++; requestAnimationFrame(count); };
+    count();
     const frame = () => new Promise(requestAnimationFrame);
     const task = () => new Promise(done => {
         const channel = new MessageChannel();
@@ -34,35 +38,42 @@ const SWEEP: &str = "
             await frame();
             performance.clearResourceTimings();
             const placed = changed();
-            const begun = performance.now();
+            const [begun, first] = [performance.now(), frames];
             slide.value = least + (step * 7) % (most - least);
             slide.dispatchEvent(new Event('input', { bubbles: true }));
             const at = await placed;
             const [asked] = performance.getEntriesByType('resource');
             await frame();
+            const [shows, passed] = [performance.now(), frames - first];
             await task();
-            times.push([asked.responseEnd - begun, at - asked.responseEnd, performance.now() - at, performance.now() - begun]);
+            const end = performance.now();
+            times.push([asked.responseEnd - begun, at - asked.responseEnd, end - shows, shows - at, at - begun + end - shows, passed]);
         }
         done(times);
     })();";
 
 pub(crate) async fn measure(program: &Program) -> Outcome<()> {
     let driver = Driver::start()?;
-    for (beat, flags) in
-        [("as soon as it can", &["--disable-frame-rate-limit", "--disable-gpu-vsync"][..]), ("at the display's beat", &[])]
+    let browser = driver.browser(&program.base, &[]).await?;
+    let swept = sweep(&browser).await;
+    browser.close().await?;
+    let (times, work) = swept?;
+    say(&format!("slider to painted frame, without the wait for the display's beat: {}", told(column(&times, 4)?)));
+    for (at, part) in [
+        "until the answer is there",
+        "until its parts are in the page",
+        "until their frame is laid out and painted",
+        "waited for the display's beat",
+    ]
+    .iter()
+    .enumerate()
     {
-        let browser = driver.browser(&program.base, flags).await?;
-        let swept = sweep(&browser).await;
-        browser.close().await?;
-        let (times, work) = swept?;
-        say(&format!("slider to painted frame, painted {beat}: {}", told(column(&times, 3)?)));
-        for (at, part) in
-            ["until the answer is there", "until its parts are in the page", "until they are painted"].iter().enumerate()
-        {
-            say(&format!("  {part}: {}", told(column(&times, at)?)));
-        }
-        say(&format!("  {work}"));
+        say(&format!("  {part}: {}", told(column(&times, at)?)));
     }
+    let frames = column(&times, 5)?;
+    let next = frames.iter().filter(|passed| **passed <= 1.0).count();
+    say(&format!("  in the very next frame: {:.1} % of the steps", 100.0 * next as f64 / frames.len() as f64));
+    say(&format!("  {work}"));
     Ok(())
 }
 
