@@ -35,8 +35,10 @@ pub(crate) fn plain(text: &str) -> String {
 
 /// A coordinate: two decimals at most, no trailing zeros. What is not a number would break the file, so it lies at the origin.
 pub(crate) fn number(x: f64) -> Number {
+    #[expect(clippy::cast_possible_truncation, reason = "rounded, and no drawing is that large")]
+    let hundredths = (x * 100.0).round() as i64;
     // A drawing has thousands of them, and whole numbers print in a fifth of the time.
-    Number { hundredths: (x * 100.0).round() as i64 }
+    Number { hundredths }
 }
 
 /// A coordinate as it is written.
