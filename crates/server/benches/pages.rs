@@ -15,7 +15,7 @@ use server::{Workshop, app};
 use tokio::runtime::Runtime;
 use tower::ServiceExt as _;
 
-const PAGES: [(&str, &str); 8] = [
+const PAGES: [(&str, &str); 10] = [
     ("live_again", "/bench/live?bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm&room=wide"),
     ("bench", "/bench?bike=heron&set.fork=tarn-150&adjust.stem_spacers=10+mm"),
     ("choose_again", "/choose?bike=heron&slot=fork"),
@@ -23,6 +23,8 @@ const PAGES: [(&str, &str); 8] = [
     ("write", "/write?bike=heron&set.fork=tarn-150"),
     ("answer", "/api/answer?bike=heron&set.fork=tarn-150"),
     ("sheet_pdf", "/sheet.pdf?bike=heron&set.fork=tarn-150"),
+    ("card_png", "/card.png?bike=heron&set.fork=tarn-150"),
+    ("animation_png", "/animation.png?bike=heron&set.fork=tarn-150"),
     ("drawing_png", "/drawing.png?bike=heron&set.fork=tarn-150"),
 ];
 
