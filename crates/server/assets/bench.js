@@ -48,7 +48,7 @@
   const unfolded = new Map();
   const folds = (part) => [...part.querySelectorAll("details")];
 
-  const place = (html, { parts }) => {
+  const place = (html, parts) => {
     const found = new DOMParser().parseFromString(html, "text/html");
     for (const id of parts) {
       const [old, fresh] = [document.getElementById(id), found.getElementById(id)];
@@ -60,6 +60,22 @@
         unfolded.delete(id);
       }
       match(old, fresh);
+    }
+  };
+
+  // A quick answer comes in pieces, one for each part: a piece that is what it was has nothing new to place.
+  const pieces = new Map();
+  const place_pieces = (text) => {
+    const found = text.split("\f");
+    // A name may have such a sign in it.
+    if (found.length !== QUICK.parts.length) {
+      pieces.clear();
+      return place(text, QUICK.parts);
+    }
+    for (const [at, id] of QUICK.parts.entries()) {
+      if (pieces.get(id) === found[at]) continue;
+      place(found[at], [id]);
+      pieces.set(id, found[at]);
     }
   };
 
@@ -75,7 +91,12 @@
       const text = await response.text();
       if (response.ok) {
         wrong.hidden = true;
-        place(text, what);
+        if (what === QUICK) {
+          place_pieces(text);
+        } else {
+          pieces.clear();
+          place(text, what.parts);
+        }
       } else if (response.headers.get("content-type").startsWith("text/plain")) {
         refuse(text);
       }

@@ -74,11 +74,16 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
     document(&answer.bike, &body)
 }
 
+/// Between the parts of a quick answer. A parser of HTML takes it for white space.
+const NEXT: &str = "\u{c}";
+
 /// The parts of the page that change while a slider moves.
 pub(crate) fn live(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer, room: Room) -> Markup {
     html! {
         (top(asked, answer, on_stand, room))
+        (NEXT)
         (moves(answer, on_stand, Folded::LeftOut))
+        (NEXT)
         (clears(answer, on_stand, Folded::LeftOut))
     }
 }
