@@ -55,7 +55,7 @@ pub(crate) async fn from_an_empty_stand_to_sheet_and_card(_: &House, browser: &B
     let verdict = browser.text("h1").await?;
     let bench = browser.address().await?;
 
-    // The answer in words of one's own, kept while another number changes.
+    // The answer in words of one's own.
     browser.follow("write the answer").await?;
     let draft = browser.address().await?;
     browser.find("#text").await?.send_keys("\n\nBring it back after a month.").await?;
@@ -99,7 +99,7 @@ pub(crate) async fn a_bike_goes_into_a_file_and_comes_back_from_it(_: &House, br
     browser.find("form:has(#file) button").await?.click().await?;
     browser.left("/").await?;
     assert_eq!(browser.text("h1").await?, shown);
-    assert!(browser.address().await?.starts_with("/bench?"), "{}", browser.address().await?);
+    assert!(browser.address().await?.starts_with("/bench?own="), "{}", browser.address().await?);
     Ok(())
 }
 
