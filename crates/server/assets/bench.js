@@ -84,21 +84,46 @@
     wrong.hidden = false;
   };
 
+  const by_request = async (what, question, signal) => {
+    const response = await fetch(`${what.path}?${question}`, { signal });
+    const text = await response.text();
+    const in_words = response.headers.get("content-type").startsWith("text/plain");
+    return response.ok ? { page: text } : { words: in_words ? text : "" };
+  };
+
+  // A browser takes longer for a request than the program for its answer: what is asked at every movement of a hand is asked on a
+  // line that stays open. While there is none, a request does.
+  let line = null;
+  const on_line = (question) => {
+    if (line?.readyState !== WebSocket.OPEN) {
+      if (line?.readyState !== WebSocket.CONNECTING) line = new WebSocket(`${location.origin.replace("http", "ws")}/bench/line`);
+      return null;
+    }
+    return new Promise((resolve) => {
+      line.onmessage = ({ data }) => {
+        const [status, text] = [data.slice(0, data.indexOf("\n")), data.slice(data.indexOf("\n") + 1)];
+        resolve(status === "200" ? { page: text } : { words: text });
+      };
+      line.onclose = () => resolve(null);
+      line.send(question);
+    });
+  };
+
   const answer = async (what, signal) => {
     try {
       const room = what === QUICK ? `&room=${wide.matches ? "wide" : "narrow"}` : "";
-      const response = await fetch(`${what.path}?${query()}${room}`, { signal });
-      const text = await response.text();
-      if (response.ok) {
-        wrong.hidden = true;
-        if (what === QUICK) {
-          place_pieces(text);
-        } else {
-          pieces.clear();
-          place(text, what.parts);
-        }
-      } else if (response.headers.get("content-type").startsWith("text/plain")) {
-        refuse(text);
+      const question = query() + room;
+      const { page, words } = (what === QUICK && (await on_line(question))) || (await by_request(what, question, signal));
+      if (page === undefined) {
+        if (words) refuse(words);
+        return;
+      }
+      wrong.hidden = true;
+      if (what === QUICK) {
+        place_pieces(page);
+      } else {
+        pieces.clear();
+        place(page, what.parts);
       }
     } catch {
       if (!signal.aborted) refuse("The program does not answer. Is it still running?");

@@ -14,6 +14,7 @@ mod api;
 mod asked;
 mod demo;
 mod files;
+mod follow;
 mod form;
 mod guard;
 mod hands;
@@ -36,7 +37,7 @@ pub use workshop::Workshop;
 /// What a client may take of the server: time and room.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Allowance {
-    /// For the next request to come in, but for its body; so long an idle connection is kept, too.
+    /// For the next request or question to come in, but for its body; so long an idle connection is kept, too.
     pub headers: Duration,
     /// For its body to come in.
     pub body: Duration,

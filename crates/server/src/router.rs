@@ -4,7 +4,6 @@ use std::sync::Arc;
 
 use axum::{
     Router,
-    body::Bytes,
     extract::{Form, RawQuery, State},
     http::{StatusCode, Uri, header},
     response::{IntoResponse, Redirect, Response},
@@ -14,7 +13,7 @@ use maud::Markup;
 use serde::Deserialize;
 
 use crate::{
-    Allowance, api, asked::Asked, files, form, guard, mistake::Mistake, on_stand::OnStand, page, told, workshop::Workshop,
+    Allowance, api, asked::Asked, files, follow, form, guard, mistake::Mistake, on_stand::OnStand, page, told, workshop::Workshop,
 };
 
 /// The whole app over a workshop.
@@ -27,7 +26,7 @@ pub(crate) fn app_with(workshop: Arc<Workshop>, allowance: &Allowance) -> Router
     let routes = Router::new()
         .route("/", get(start))
         .route("/bench", get(bench))
-        .route("/bench/live", get(live))
+        .merge(follow::routes(allowance.headers))
         .route("/choose", get(choose))
         .route("/compare", get(compare))
         .route("/write", get(write).post(keep))
@@ -91,27 +90,6 @@ async fn bench(shop: Shop, query: RawQuery) -> Response {
     page_or_mistake(made.await)
 }
 
-/// The part of the bench that changes while a slider moves.
-async fn live(State(workshop): Shop, RawQuery(query): RawQuery) -> Response {
-    let query = query.unwrap_or_default();
-    let (asked, room) = (Asked::from_query(&query), page::Room::said(&query));
-    let address = asked.address(room.word());
-    let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
-    if let Some(page) = workshop.remembered.page(&address) {
-        return (html, page).into_response();
-    }
-    let made = aside(State(workshop), RawQuery(None), move |workshop, _| {
-        let on_stand = OnStand::new(&asked, workshop)?;
-        let page = Bytes::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
-        workshop.remembered.keep_page(address, page.clone());
-        Ok(page)
-    });
-    match made.await {
-        Ok(page) => (html, page).into_response(),
-        Err(mistake) => words_alone(&mistake),
-    }
-}
-
 async fn choose(shop: Shop, query: RawQuery) -> Response {
     page_or_mistake(aside(shop, query, page::choose).await)
 }
@@ -151,7 +129,7 @@ fn fragment(made: Result<Markup, Mistake>) -> Response {
 }
 
 /// What is wrong, for a script to show where it is wrong.
-fn words_alone(mistake: &Mistake) -> Response {
+pub(crate) fn words_alone(mistake: &Mistake) -> Response {
     (mistake.status(), [(header::CONTENT_TYPE, "text/plain; charset=utf-8")], mistake.words()).into_response()
 }
 

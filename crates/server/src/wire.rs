@@ -8,13 +8,10 @@ use axum::{
     http::{Request, Response},
 };
 use hyper::{body::Incoming, server::conn::http1, service::service_fn};
-use hyper_util::{
-    rt::{TokioIo, TokioTimer},
-    server::graceful::GracefulShutdown,
-};
+use hyper_util::rt::{TokioIo, TokioTimer};
 use tokio::{
     net::{TcpListener, TcpStream},
-    sync::{OwnedSemaphorePermit, Semaphore},
+    sync::{OwnedSemaphorePermit, Semaphore, watch},
     time::{sleep, timeout},
 };
 use tokio_io_timeout::TimeoutStream;
@@ -28,19 +25,35 @@ const LARGEST_HEAD_BYTES: usize = 80 * 1024;
 /// After the system has refused a connection (no file handle is left, mostly), it is asked again so much later.
 const PAUSE: Duration = Duration::from_millis(50);
 
+/// The place of a connection: it is taken as long as any copy of this is kept. Requests carry one.
+#[derive(Clone, Debug)]
+pub(crate) struct Place {
+    #[expect(dead_code, reason = "held, not asked")]
+    taken: Arc<OwnedSemaphorePermit>,
+    end: watch::Receiver<bool>,
+}
+
+impl Place {
+    /// Waits until the server is to stop.
+    pub(crate) async fn end(&mut self) {
+        // Where nobody is left to say it, it is the end, too.
+        let _ = self.end.wait_for(|ended| *ended).await;
+    }
+}
+
 /// Serves until `stop` is done, and then until what is under way has been answered.
 pub(crate) async fn serve(listener: TcpListener, app: Router, allowance: &Allowance, stop: impl Future<Output = ()>) {
     let mut http = http1::Builder::new();
     http.timer(TokioTimer::new()).header_read_timeout(allowance.headers).max_buf_size(LARGEST_HEAD_BYTES);
     let room = Arc::new(Semaphore::new(allowance.connections));
-    let open = GracefulShutdown::new();
+    let (say_end, end) = watch::channel(false);
     let mut stop = std::pin::pin!(stop);
     loop {
         let next = tokio::select! {
             () = &mut stop => break,
             next = next(&listener, &room) => next,
         };
-        let (stream, place) = match next {
+        let (stream, taken) = match next {
             Ok(next) => next,
             Err(error) => {
                 tracing::debug!(%error, "no connection");
@@ -50,18 +63,31 @@ pub(crate) async fn serve(listener: TcpListener, app: Router, allowance: &Allowa
         };
         let mut stream = TimeoutStream::new(stream);
         stream.set_write_timeout(Some(allowance.taking));
-        let app = app.clone();
-        let answer = service_fn(move |request: Request<Incoming>| answer(app.clone(), request));
-        let connection = open.watch(http.serve_connection(TokioIo::new(Box::pin(stream)), answer));
+        let mut place = Place { taken: Arc::new(taken), end: end.clone() };
+        let (app, at) = (app.clone(), place.clone());
+        let answer = service_fn(move |mut request: Request<Incoming>| {
+            request.extensions_mut().insert(at.clone());
+            answer(app.clone(), request)
+        });
+        let connection = http.serve_connection(TokioIo::new(Box::pin(stream)), answer).with_upgrades();
         tokio::spawn(async move {
-            if let Err(error) = connection.await {
+            let mut connection = std::pin::pin!(connection);
+            let done = tokio::select! {
+                done = connection.as_mut() => done,
+                () = place.end() => {
+                    connection.as_mut().graceful_shutdown();
+                    connection.await
+                }
+            };
+            if let Err(error) = done {
                 tracing::debug!(%error, "a connection ended early");
             }
-            drop(place);
         });
     }
     drop(listener);
-    if timeout(allowance.stop, open.shutdown()).await.is_err() {
+    say_end.send_replace(true);
+    let all = u32::try_from(allowance.connections).unwrap_or(u32::MAX);
+    if timeout(allowance.stop, room.acquire_many(all)).await.is_err() {
         tracing::warn!("some requests were still under way at the end");
     }
 }

@@ -1,13 +1,11 @@
-//! Many who move a slider at once, each on a connection that stays open.
+//! Many who move a slider at once, each on a line that stays open, as a browser's page does.
 
 use std::time::{Duration, Instant};
 
-use browser::{Fault, Outcome};
-use http::{Request, StatusCode, header};
-use http_body_util::{BodyExt as _, Empty};
-use hyper::{body::Bytes, client::conn::http1};
-use hyper_util::rt::TokioIo;
+use browser::Outcome;
+use futures_util::{SinkExt as _, StreamExt as _};
 use tokio::{net::TcpStream, task::JoinSet, time::sleep};
+use tokio_tungstenite::{client_async, tungstenite::Message};
 
 use crate::{program::Program, say, spread::told};
 
@@ -43,26 +41,24 @@ pub(crate) async fn measure(program: &Program) -> Outcome<()> {
 
 /// One of them: times of its questions, and how many were not answered well.
 async fn one(host: String, client: usize, pause: Duration) -> Outcome<(Vec<f64>, usize)> {
-    let (mut sender, connection) = http1::handshake(TokioIo::new(TcpStream::connect(&host).await?)).await?;
-    tokio::spawn(connection);
+    let stream = TcpStream::connect(&host).await?;
+    stream.set_nodelay(true)?;
+    let (mut line, _) = client_async(format!("ws://{host}/bench/line"), stream).await?;
     // Not all in the same moment.
     sleep(pause * u32::try_from(client)? / u32::try_from(CLIENTS)?).await;
     let (mut times_ms, mut refused) = (Vec::with_capacity(QUESTIONS), 0);
     for step in 0..QUESTIONS {
         let bench = BENCHES[client % BENCHES.len()];
         let (height, mass) = (690 + (step * 7 + client) % 80, 60 + (step + client * 3) % 50);
-        let address = format!("/bench/live?{bench}&adjust.saddle_height={height}+mm&adjust.rider.mass={mass}+kg");
-        let request = Request::get(address).header(header::HOST, &host).body(Empty::<Bytes>::new())?;
+        let question = format!("{bench}&adjust.saddle_height={height}+mm&adjust.rider.mass={mass}+kg&room=wide");
         let begun = Instant::now();
-        sender.ready().await?;
-        let response = sender.send_request(request).await?;
-        let status = response.status();
-        response.into_body().collect().await.map_err(Fault::from)?;
+        line.send(Message::text(question)).await?;
+        let answer = line.next().await.ok_or("the line ended")??;
         let took = begun.elapsed();
         if step >= ARRIVING {
             times_ms.push(took.as_secs_f64() * 1e3);
         }
-        refused += usize::from(status != StatusCode::OK);
+        refused += usize::from(!answer.to_text()?.starts_with("200\n"));
         sleep(pause.saturating_sub(took)).await;
     }
     Ok((times_ms, refused))

@@ -1,0 +1,149 @@
+//! The part of the bench that follows a slider, asked for by a request, or question after question on a line that stays open
+//! (a WebSocket, RFC 6455): a browser takes three milliseconds more for a request than for a word on a line.
+//!
+//! A question is what stands behind the `?` of a bench's address. Its answer on a line begins with a line of its own, the status that
+//! a response would have; then come the parts of the page, or what is wrong in words.
+
+use std::{future::ready, sync::Arc, time::Duration};
+
+use axum::{
+    Extension, Router,
+    body::Bytes,
+    extract::{
+        RawQuery, State,
+        ws::{CloseFrame, Message, WebSocket, WebSocketUpgrade, close_code, rejection::WebSocketUpgradeRejection},
+    },
+    http::{HeaderMap, StatusCode, Uri, header},
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use source_file::{Problem, quoted};
+use tokio::time::timeout;
+
+use crate::{
+    asked::Asked,
+    mistake::Mistake,
+    on_stand::OnStand,
+    page::{self, Room},
+    router::{Shop, aside, words_alone},
+    wire::Place,
+    workshop::Workshop,
+};
+
+/// Where a script opens a line.
+const LINE: &str = "/bench/line";
+
+/// A question is no longer than an address may be.
+const LONGEST_QUESTION_BYTES: usize = 64 * 1024;
+
+/// Addresses of this room. A line on which nobody asks for so long is closed.
+pub(crate) fn routes(patience: Duration) -> Router<Arc<Workshop>> {
+    let line =
+        move |workshop: Shop, place, headers: HeaderMap, upgrade| ready(line(workshop, place, &headers, upgrade, patience));
+    Router::new().route("/bench/live", get(live)).route(LINE, get(line))
+}
+
+/// The parts of the page that change.
+async fn parts(workshop: Shop, query: &str) -> Result<Bytes, Mistake> {
+    let (asked, room) = (Asked::from_query(query), Room::said(query));
+    let address = asked.address(room.word());
+    if let Some(known) = workshop.remembered.page(&address) {
+        return Ok(known);
+    }
+    let made = aside(workshop, RawQuery(None), move |workshop, _| {
+        let on_stand = OnStand::new(&asked, workshop)?;
+        let page = Bytes::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
+        workshop.remembered.keep_page(address, page.clone());
+        Ok(page)
+    });
+    made.await
+}
+
+async fn live(workshop: Shop, RawQuery(query): RawQuery) -> Response {
+    match parts(workshop, query.as_deref().unwrap_or_default()).await {
+        Ok(parts) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], parts).into_response(),
+        Err(mistake) => words_alone(&mistake),
+    }
+}
+
+fn line(
+    workshop: Shop,
+    place: Option<Extension<Place>>,
+    headers: &HeaderMap,
+    upgrade: Result<WebSocketUpgrade, WebSocketUpgradeRejection>,
+    patience: Duration,
+) -> Response {
+    let opened = of_own_page(headers).and_then(|()| {
+        let refused = |rejection: WebSocketUpgradeRejection| {
+            let status = rejection.into_response().status();
+            Mistake::Request(status, Problem::new("a line is opened as a WebSocket").help("ask `/bench/live` for one answer"))
+        };
+        upgrade.map_err(refused)
+    });
+    match opened {
+        Ok(upgrade) => upgrade
+            .max_message_size(LONGEST_QUESTION_BYTES)
+            .max_frame_size(LONGEST_QUESTION_BYTES)
+            .on_upgrade(move |socket| answer_all(socket, workshop, place.map(|Extension(place)| place), patience)),
+        Err(mistake) => mistake.response(LINE),
+    }
+}
+
+/// A browser lets every page open a line, and says which page it was: only one from here may.
+fn of_own_page(headers: &HeaderMap) -> Result<(), Mistake> {
+    let Some(origin) = headers.get(header::ORIGIN) else { return Ok(()) };
+    let from = origin.to_str().ok().and_then(|origin| origin.parse::<Uri>().ok());
+    let from = from.as_ref().and_then(Uri::authority).map(|authority| authority.as_str().to_ascii_lowercase());
+    let own = headers.get(header::HOST).and_then(|host| host.to_str().ok()).map(str::to_ascii_lowercase);
+    if from.is_some() && from == own {
+        return Ok(());
+    }
+    let stranger = quoted(&String::from_utf8_lossy(origin.as_bytes()));
+    Err(Mistake::Request(StatusCode::FORBIDDEN, Problem::new(format!("a page of {stranger} may not open a line here"))))
+}
+
+/// Answers question after question until nobody asks any more, or the server is to stop.
+async fn answer_all(mut socket: WebSocket, workshop: Shop, mut place: Option<Place>, patience: Duration) {
+    let mut answered = 0_u64;
+    let why = loop {
+        let asked = tokio::select! {
+            () = told_to_end(place.as_mut()) => break (close_code::AWAY, "the program ends"),
+            asked = timeout(patience, socket.recv()) => asked,
+        };
+        let question = match asked {
+            Err(_) => break (close_code::NORMAL, "nobody asks"),
+            Ok(None | Some(Ok(Message::Close(_)))) => break (close_code::NORMAL, ""),
+            Ok(Some(Err(error))) => {
+                tracing::debug!(%error, "a line broke");
+                break (close_code::POLICY, "not understood");
+            }
+            Ok(Some(Ok(Message::Binary(_)))) => break (close_code::UNSUPPORTED, "a question is text"),
+            Ok(Some(Ok(Message::Ping(_) | Message::Pong(_)))) => continue,
+            Ok(Some(Ok(Message::Text(question)))) => question,
+        };
+        let State(shop) = &workshop;
+        let answer = match parts(State(Arc::clone(shop)), &question).await {
+            Ok(parts) => told(StatusCode::OK, &String::from_utf8_lossy(&parts)),
+            Err(mistake) => told(mistake.status(), &mistake.words()),
+        };
+        if let Err(error) = socket.send(Message::text(answer)).await {
+            tracing::debug!(%error, "an answer was not taken");
+            return;
+        }
+        answered += 1;
+    };
+    tracing::info!(answered, "a line ended");
+    let frame = CloseFrame { code: why.0, reason: why.1.into() };
+    let _ = timeout(patience, socket.send(Message::Close(Some(frame)))).await;
+}
+
+async fn told_to_end(place: Option<&mut Place>) {
+    match place {
+        Some(place) => place.end().await,
+        None => std::future::pending().await,
+    }
+}
+
+fn told(status: StatusCode, text: &str) -> String {
+    format!("{}\n{text}", status.as_str())
+}
