@@ -108,6 +108,9 @@ pub(crate) fn scale_text(n: f64) -> String {
     format!("1 : {}", number(n))
 }
 
+/// A drawing is so much higher than the next lower one, in type sizes.
+const HEIGHT_STEP: f64 = 5.0;
+
 /// What is being drawn, with everything already on it.
 struct Scene<'a> {
     setting: Setting,
@@ -184,9 +187,12 @@ pub fn side_view_with_links(
         n = n.max(scale(most[1] - least[1], height - above - below));
     }
     let mm_a_pixel = n * PIXEL_MM;
-    let height = (most[1] - least[1].max(-1.0)) / mm_a_pixel + above + below;
+    // Whole steps, and what is over above: what stands around the drawing stays where it is while a saddle goes up a little.
+    let step = HEIGHT_STEP * t;
+    let steps = (((most[1] - least[1].max(-1.0)) / mm_a_pixel + above + below) / step).ceil();
+    let height = setting.height.map_or(steps * step, |most| most.min(steps * step));
     let left = (setting.width - (most[0] - least[0]) / mm_a_pixel) / 2.0;
-    let origin = [left - least[0] / mm_a_pixel, above + most[1] / mm_a_pixel];
+    let origin = [left - least[0] / mm_a_pixel, height - below + least[1].max(-1.0) / mm_a_pixel];
     let frame = Area::new(1.0, 1.0, setting.width - 1.0, height - 1.0);
     let obstacles = Obstacles::default();
     let mut scene = Scene {

@@ -25,7 +25,7 @@ use crate::{
     mistake::Mistake,
     on_stand::OnStand,
     page::{self, Room},
-    router::{Shop, aside, words_alone},
+    router::{Shop, words_alone},
     wire::Place,
     workshop::Workshop,
 };
@@ -36,6 +36,9 @@ const LINE: &str = "/bench/line";
 /// A question is no longer than an address may be.
 const LONGEST_QUESTION_BYTES: usize = 64 * 1024;
 
+/// Most questions are shorter. Every open line keeps so much.
+const USUAL_QUESTION_BYTES: usize = 4 * 1024;
+
 /// Addresses of this room. A line on which nobody asks for so long is closed.
 pub(crate) fn routes(patience: Duration) -> Router<Arc<Workshop>> {
     let line =
@@ -43,31 +46,28 @@ pub(crate) fn routes(patience: Duration) -> Router<Arc<Workshop>> {
     Router::new().route("/bench/live", get(live)).route(LINE, get(line))
 }
 
-/// The parts of the page that change.
-async fn parts(workshop: Shop, query: &str) -> Result<Bytes, Mistake> {
+/// The parts of the page that change. They take a millisecond or two, less than it takes to hand work on where many ask.
+fn parts(workshop: &Workshop, query: &str) -> Result<Bytes, Mistake> {
     let (asked, room) = (Asked::from_query(query), Room::said(query));
     let address = asked.address(room.word());
     if let Some(known) = workshop.remembered.page(&address) {
         return Ok(known);
     }
-    let made = aside(workshop, RawQuery(None), move |workshop, _| {
-        let on_stand = OnStand::new(&asked, workshop)?;
-        let page = Bytes::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
-        workshop.remembered.keep_page(address, page.clone());
-        Ok(page)
-    });
-    made.await
+    let on_stand = OnStand::new(&asked, workshop)?;
+    let parts = Bytes::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
+    workshop.remembered.keep_page(address, parts.clone());
+    Ok(parts)
 }
 
-async fn live(workshop: Shop, RawQuery(query): RawQuery) -> Response {
-    match parts(workshop, query.as_deref().unwrap_or_default()).await {
+async fn live(State(workshop): Shop, RawQuery(query): RawQuery) -> Response {
+    match parts(&workshop, query.as_deref().unwrap_or_default()) {
         Ok(parts) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], parts).into_response(),
         Err(mistake) => words_alone(&mistake),
     }
 }
 
 fn line(
-    workshop: Shop,
+    State(workshop): Shop,
     place: Option<Extension<Place>>,
     headers: &HeaderMap,
     upgrade: Result<WebSocketUpgrade, WebSocketUpgradeRejection>,
@@ -84,6 +84,8 @@ fn line(
         Ok(upgrade) => upgrade
             .max_message_size(LONGEST_QUESTION_BYTES)
             .max_frame_size(LONGEST_QUESTION_BYTES)
+            .read_buffer_size(USUAL_QUESTION_BYTES)
+            .write_buffer_size(0)
             .on_upgrade(move |socket| answer_all(socket, workshop, place.map(|Extension(place)| place), patience)),
         Err(mistake) => mistake.response(LINE),
     }
@@ -103,7 +105,7 @@ fn of_own_page(headers: &HeaderMap) -> Result<(), Mistake> {
 }
 
 /// Answers question after question until nobody asks any more, or the server is to stop.
-async fn answer_all(mut socket: WebSocket, workshop: Shop, mut place: Option<Place>, patience: Duration) {
+async fn answer_all(mut socket: WebSocket, workshop: Arc<Workshop>, mut place: Option<Place>, patience: Duration) {
     let mut answered = 0_u64;
     let why = loop {
         let asked = tokio::select! {
@@ -121,8 +123,7 @@ async fn answer_all(mut socket: WebSocket, workshop: Shop, mut place: Option<Pla
             Ok(Some(Ok(Message::Ping(_) | Message::Pong(_)))) => continue,
             Ok(Some(Ok(Message::Text(question)))) => question,
         };
-        let State(shop) = &workshop;
-        let answer = match parts(State(Arc::clone(shop)), &question).await {
+        let answer = match parts(&workshop, &question) {
             Ok(parts) => told(StatusCode::OK, &String::from_utf8_lossy(&parts)),
             Err(mistake) => told(mistake.status(), &mistake.words()),
         };
