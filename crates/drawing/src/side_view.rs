@@ -187,10 +187,11 @@ pub fn side_view_with_links(
         n = n.max(scale(most[1] - least[1], height - above - below));
     }
     let mm_a_pixel = n * PIXEL_MM;
-    // Whole steps, and what is over above: what stands around the drawing stays where it is while a saddle goes up a little.
+    let needed = (most[1] - least[1].max(-1.0)) / mm_a_pixel + above + below;
+    // Whole steps on a page, and what is over above: what stands around the drawing stays where it is while a saddle goes up a little.
+    // A printed sheet has no room to spare, and stays as it is.
     let step = HEIGHT_STEP * t;
-    let steps = (((most[1] - least[1].max(-1.0)) / mm_a_pixel + above + below) / step).ceil();
-    let height = setting.height.map_or(steps * step, |most| most.min(steps * step));
+    let height = if setting.height.is_some() { needed } else { (needed / step).ceil() * step };
     let left = (setting.width - (most[0] - least[0]) / mm_a_pixel) / 2.0;
     let origin = [left - least[0] / mm_a_pixel, height - below + least[1].max(-1.0) / mm_a_pixel];
     let frame = Area::new(1.0, 1.0, setting.width - 1.0, height - 1.0);

@@ -68,6 +68,33 @@ fn every_part_that_can_be_seen_has_its_balloon() {
     }
 }
 
+/// A saddle that goes up a little must not push what stands below the drawing down the page, nor the bicycle up.
+#[test]
+fn a_drawing_grows_in_steps_and_stays_on_its_ground() {
+    let setting = SETTINGS[0];
+    let mut seen: Vec<(f64, String)> = Vec::new();
+    for higher in 0..40 {
+        let mut answer = fixture::longer_fork();
+        for view in answer.side_views.iter_mut().flat_map(|views| [&mut views.before, &mut views.after]) {
+            view.saddle = view.saddle.map(|[x, y]| [x, y + 5.0 * f64::from(higher)]);
+        }
+        let drawing = side_view(&answer, Pose::Unladen, Units::Metric, setting).unwrap();
+        let steps = drawing.height / setting.text / 5.0;
+        assert!((steps - steps.round()).abs() < 1e-9, "{} px", drawing.height);
+        let svg = drawing.figure("a", "");
+        let hub = svg.split("<circle").nth(1).unwrap().split('>').next().unwrap().to_owned();
+        seen.push((drawing.height, hub));
+    }
+    assert!(seen.is_sorted_by(|a, b| a.0 <= b.0));
+    let mut heights: Vec<f64> = seen.iter().map(|one| one.0).collect();
+    heights.dedup();
+    assert!((2..=8).contains(&heights.len()), "{heights:?}");
+    // As long as the height is the same, so is the place of the wheels.
+    for pair in seen.windows(2) {
+        assert!(pair[0].0 < pair[1].0 || pair[0].1 == pair[1].1, "{pair:?}");
+    }
+}
+
 #[test]
 fn the_drawing_is_to_scale() {
     let answer = fixture::longer_fork();

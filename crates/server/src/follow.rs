@@ -114,13 +114,14 @@ async fn answer_all(mut socket: WebSocket, workshop: Arc<Workshop>, mut place: O
         };
         let question = match asked {
             Err(_) => break (close_code::NORMAL, "nobody asks"),
-            Ok(None | Some(Ok(Message::Close(_)))) => break (close_code::NORMAL, ""),
+            Ok(None) => break (close_code::NORMAL, ""),
             Ok(Some(Err(error))) => {
                 tracing::debug!(%error, "a line broke");
                 break (close_code::POLICY, "not understood");
             }
             Ok(Some(Ok(Message::Binary(_)))) => break (close_code::UNSUPPORTED, "a question is text"),
-            Ok(Some(Ok(Message::Ping(_) | Message::Pong(_)))) => continue,
+            // Answered while the next one is waited for; after an end there is none.
+            Ok(Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Close(_)))) => continue,
             Ok(Some(Ok(Message::Text(question)))) => question,
         };
         let answer = match parts(&workshop, &question) {

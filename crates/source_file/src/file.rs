@@ -197,8 +197,10 @@ fn not_utf8(name: &str, bytes: &[u8], at: usize) -> Problem {
     let file = SourceFile::from_text(name, String::from_utf8_lossy(bytes));
     let (line, _) = file.line_column(at);
     let end = at + file.text()[at..].chars().next().map_or(0, char::len_utf8);
+    // A zero byte is UTF-8, but nothing that is written.
+    let wanted = if byte == 0 { "a text" } else { "UTF-8 text" };
     let problem =
-        Problem::at(&file, at..end, format!("{} is not UTF-8 text: byte {at}, on line {line}, is 0x{byte:02X}", quoted(name)))
+        Problem::at(&file, at..end, format!("{} is not {wanted}: byte {at}, on line {line}, is 0x{byte:02X}", quoted(name)))
             .label("here");
     match (bytes, byte) {
         ([0xFF, 0xFE, ..] | [0xFE, 0xFF, ..], _) => problem.help("it looks like UTF-16: save it as UTF-8"),

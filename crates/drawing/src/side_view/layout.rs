@@ -151,12 +151,19 @@ const DISTANCES: [f64; 9] = [2.6, 3.4, 4.4, 5.8, 7.5, 9.5, 12.0, 15.0, 19.0];
 pub(super) fn balloons(wanted: &[Wanted], obstacles: &Obstacles, frame: &Area, radius: f64) -> Vec<Balloon> {
     let mut searches: Vec<Search<'_>> = wanted.iter().map(|want| Search::new(want, obstacles, frame, radius)).collect();
     let mut placed: Vec<Option<Found>> = vec![None; wanted.len()];
+    // Moves so far, and how many there had been when each was last placed: with nothing moved since, it would be put there again.
+    let (mut moves, mut placed_after) = (0, vec![None; wanted.len()]);
     // Placed one after the other the first ones choose freely; two more rounds let each give way to the later ones.
     for _round in 0..3 {
         for (at, search) in searches.iter_mut().enumerate() {
+            if placed_after[at] == Some(moves) {
+                continue;
+            }
             let earlier = placed[at].take();
             let others: Vec<Balloon> = placed.iter().flatten().map(|found| found.balloon).collect();
             placed[at] = search.best(&others, earlier);
+            moves += usize::from(placed[at].map(|found| found.balloon) != earlier.map(|found| found.balloon));
+            placed_after[at] = Some(moves);
         }
     }
     placed.into_iter().flatten().map(|found| found.balloon).collect()

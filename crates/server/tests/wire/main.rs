@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test stops at the first thing that is not there")]
 
+mod line;
+
 use std::{
     io,
     net::{IpAddr, Ipv4Addr, SocketAddr},
