@@ -47,15 +47,38 @@ pub(crate) struct Number {
     hundredths: i64,
 }
 
+impl Number {
+    fn write_to(self, out: &mut impl fmt::Write) -> fmt::Result {
+        let (whole, rest) = (self.hundredths.unsigned_abs() / 100, self.hundredths.unsigned_abs() % 100);
+        if self.hundredths < 0 {
+            out.write_char('-')?;
+        }
+        out.write_str(itoa::Buffer::new().format(whole))?;
+        if rest > 0 {
+            out.write_char('.')?;
+            out.write_str(itoa::Buffer::new().format(rest / 10))?;
+        }
+        if rest % 10 > 0 {
+            out.write_str(itoa::Buffer::new().format(rest % 10))?;
+        }
+        Ok(())
+    }
+}
+
 impl Display for Number {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        let (whole, rest) = (self.hundredths.unsigned_abs() / 100, self.hundredths.unsigned_abs() % 100);
-        f.write_str(if self.hundredths < 0 { "-" } else { "" })?;
-        match (rest / 10, rest % 10) {
-            (0, 0) => write!(f, "{whole}"),
-            (tenths, 0) => write!(f, "{whole}.{tenths}"),
-            (tenths, hundredths) => write!(f, "{whole}.{tenths}{hundredths}"),
-        }
+        self.write_to(f)
+    }
+}
+
+/// Points as an open line of a path: `M0 0L1 1`.
+fn open_line(d: &mut String, points: &[[f64; 2]]) {
+    for (at, p) in points.iter().enumerate() {
+        d.push(if at == 0 { 'M' } else { 'L' });
+        // Writing into a String cannot fail.
+        let _ = number(p[0]).write_to(d);
+        d.push(' ');
+        let _ = number(p[1]).write_to(d);
     }
 }
 
@@ -110,18 +133,14 @@ impl Ink {
     pub(crate) fn lines(&mut self, class: &str, lines: &[&[[f64; 2]]]) {
         let mut d = String::new();
         for line in lines {
-            for (at, p) in line.iter().enumerate() {
-                let _ = write!(d, "{}{} {}", if at == 0 { 'M' } else { 'L' }, number(p[0]), number(p[1]));
-            }
+            open_line(&mut d, line);
         }
         self.put(format_args!(r#"<path class="{class}" d="{d}"/>"#));
     }
 
     pub(crate) fn polygon(&mut self, class: &str, points: &[[f64; 2]]) {
         let mut d = String::new();
-        for (at, p) in points.iter().enumerate() {
-            let _ = write!(d, "{}{} {}", if at == 0 { 'M' } else { 'L' }, number(p[0]), number(p[1]));
-        }
+        open_line(&mut d, points);
         self.put(format_args!(r#"<path class="{class}" d="{d}Z"/>"#));
     }
 
@@ -213,6 +232,9 @@ mod tests {
         assert_eq!(number(12.0).to_string(), "12");
         assert_eq!(number(12.345).to_string(), "12.35");
         assert_eq!(number(-0.001).to_string(), "0");
+        assert_eq!(number(-0.05).to_string(), "-0.05");
+        assert_eq!(number(-7.5).to_string(), "-7.5");
+        assert_eq!(number(1234.06).to_string(), "1234.06");
         assert_eq!(number(f64::NAN).to_string(), "0");
     }
 

@@ -90,9 +90,9 @@ impl<'w> OnStand<'w> {
         self.workshop.stand.mount(self.build.clone())
     }
 
-    /// The answer without what a catalogue has to say: what a slider waits for.
+    /// The answer without what a catalogue has to say, nor what each ± comes from: what a slider waits for.
     pub(crate) fn quick_answer(&self) -> Result<Answer, Mistake> {
-        Ok(self.mounted()?.answer(&self.swap, self.telling())?)
+        Ok(self.mounted()?.answer_in_short(&self.swap, self.telling())?)
     }
 
     /// The whole answer.

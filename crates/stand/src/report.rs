@@ -43,6 +43,14 @@ pub(crate) struct Report<'a> {
     pub(crate) evaluation: &'a Evaluation,
     /// What else it takes and what could be done instead, if a catalogue was looked at.
     pub(crate) market: Option<Market>,
+    pub(crate) shares: Shares,
+}
+
+/// Whether an answer says what each ± comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Shares {
+    Named,
+    LeftOut,
 }
 
 /// What came of looking at a catalogue.
@@ -240,6 +248,9 @@ impl Report<'_> {
 
     /// The largest contributions to an uncertainty, by name.
     fn contributions(&self, uncertain: &Uncertain) -> Vec<Contribution> {
+        if self.shares == Shares::LeftOut {
+            return Vec::new();
+        }
         let total: f64 = uncertain.contributions.iter().map(|c| c * c).sum();
         let mut list: Vec<(usize, f64)> = uncertain
             .contributions

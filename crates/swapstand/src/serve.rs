@@ -13,7 +13,9 @@ pub(crate) fn run(request: &Serve, knowledge: Knowledge, printer: Printer) -> Re
     if request.log {
         tracing_subscriber::fmt().json().flatten_event(true).with_writer(std::io::stderr).init();
     }
-    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+    // A task here is a whole answer, a millisecond or two: after the sixty-one of the default, a question that came in meanwhile
+    // would have lain there for a tenth of a second.
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().event_interval(2).global_queue_interval(2).build()?;
     let outcome = runtime.block_on(serve(request, workshop, printer));
     // Work whose asker has been given up is not waited for.
     runtime.shutdown_background();

@@ -55,6 +55,11 @@ impl Area {
     }
 }
 
+/// A length squared: to compare lengths, thousands of times a drawing, it takes no root.
+fn square([x, y]: Point) -> f64 {
+    x * x + y * y
+}
+
 /// Whether the straight lines a–b and c–d cross.
 pub(super) fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
     let apart = |i: usize| a[i].max(b[i]) < c[i].min(d[i]) || c[i].max(d[i]) < a[i].min(b[i]);
@@ -76,9 +81,9 @@ fn is_further(p: Point, a: Point, b: Point, than: f64) -> bool {
         return true;
     }
     let ab = minus(b, a);
-    let squared = ab[0] * ab[0] + ab[1] * ab[1];
+    let squared = square(ab);
     let along = if squared > 0.0 { ((p[0] - a[0]) * ab[0] + (p[1] - a[1]) * ab[1]) / squared } else { 0.0 };
-    length(minus(p, plus(a, times(ab, along.clamp(0.0, 1.0))))) > than
+    square(minus(p, plus(a, times(ab, along.clamp(0.0, 1.0))))) > than * than
 }
 
 /// What is drawn and must not be written over.
@@ -118,8 +123,9 @@ impl Obstacles {
 
     /// How many drawn lines a leader crosses.
     fn crossings(&self, a: Point, b: Point) -> usize {
-        let circle =
-            |(c, r): &&(Point, f64)| (length(minus(a, *c)) < *r) != (length(minus(b, *c)) < *r) && !is_further(*c, a, b, *r);
+        let circle = |(c, r): &&(Point, f64)| {
+            (square(minus(a, *c)) < r * r) != (square(minus(b, *c)) < r * r) && !is_further(*c, a, b, *r)
+        };
         self.lines.iter().filter(|(c, d, _)| cross(a, b, *c, *d)).count()
             + self.thin.iter().filter(|(c, d)| cross(a, b, *c, *d)).count()
             + self.circles.iter().filter(circle).count()
@@ -275,7 +281,7 @@ impl<'a> Search<'a> {
 
     /// What a place costs at least, beyond its step of the fan: outside the bicycle a balloon is found sooner than inside a wheel.
     fn least_cost(&self, balloon: Balloon, at_least: f64) -> Cost {
-        let around = self.obstacles.circles.iter().filter(|(c, r)| length(minus(balloon.centre, *c)) < *r).count();
+        let around = self.obstacles.circles.iter().filter(|(c, r)| square(minus(balloon.centre, *c)) < r * r).count();
         Cost::AtLeast(at_least + 2.4 * self.radius * around as f64)
     }
 
@@ -294,7 +300,8 @@ impl<'a> Search<'a> {
 
 /// Whether two balloons and their leaders keep clear of each other.
 fn apart(a: &Balloon, b: &Balloon, radius: f64) -> bool {
-    length(minus(a.centre, b.centre)) > 2.7 * radius
+    let least = 2.7 * radius;
+    square(minus(a.centre, b.centre)) > least * least
         && is_further(b.centre, a.target, a.centre, 1.5 * radius)
         && is_further(a.centre, b.target, b.centre, 1.5 * radius)
         && !cross(a.target, a.centre, b.target, b.centre)
