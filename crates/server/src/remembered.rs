@@ -10,7 +10,7 @@ use stand::answer::Fits;
 use crate::mistake::Mistake;
 
 /// Bytes of pages that are kept: a slider's way there and back on some benches.
-const PAGES_BYTES: u64 = 12 << 20;
+const PAGES_BYTES: u64 = 8 << 20;
 /// A page with its address, for the first size of the store.
 const PAGE_BYTES: usize = 48 << 10;
 /// Lists of what fits: a long one is some megabytes.
