@@ -5,19 +5,26 @@ use std::fmt::{self, Display, Formatter, Write as _};
 /// Escapes a text for XML and HTML, for element content and quoted attributes alike. Characters that XML 1.0 (2.2) does not
 /// allow at all are left out.
 pub fn escaped(text: &str) -> String {
+    let special = |c: char| {
+        matches!(c, '&' | '<' | '>' | '"' | '\'' | '\u{fffe}' | '\u{ffff}') || (c < ' ' && !matches!(c, '\t' | '\n' | '\r'))
+    };
     let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            '\t' | '\n' | '\r' => out.push(c),
-            c if (c as u32) < 0x20 || matches!(c, '\u{fffe}' | '\u{ffff}') => {}
-            c => out.push(c),
+    let mut rest = text;
+    while let Some(at) = rest.find(special) {
+        let (plain, from) = rest.split_at(at);
+        out.push_str(plain);
+        let mut chars = from.chars();
+        match chars.next() {
+            Some('&') => out.push_str("&amp;"),
+            Some('<') => out.push_str("&lt;"),
+            Some('>') => out.push_str("&gt;"),
+            Some('"') => out.push_str("&quot;"),
+            Some('\'') => out.push_str("&#39;"),
+            _ => {}
         }
+        rest = chars.as_str();
     }
+    out.push_str(rest);
     out
 }
 
@@ -131,17 +138,17 @@ impl Ink {
 
     /// Several open lines as one element.
     pub(crate) fn lines(&mut self, class: &str, lines: &[&[[f64; 2]]]) {
-        let mut d = String::new();
+        self.put(format_args!(r#"<path class="{class}" d=""#));
         for line in lines {
-            open_line(&mut d, line);
+            open_line(&mut self.out, line);
         }
-        self.put(format_args!(r#"<path class="{class}" d="{d}"/>"#));
+        self.add("\"/>");
     }
 
     pub(crate) fn polygon(&mut self, class: &str, points: &[[f64; 2]]) {
-        let mut d = String::new();
-        open_line(&mut d, points);
-        self.put(format_args!(r#"<path class="{class}" d="{d}Z"/>"#));
+        self.put(format_args!(r#"<path class="{class}" d=""#));
+        open_line(&mut self.out, points);
+        self.add("Z\"/>");
     }
 
     pub(crate) fn path(&mut self, class: &str, d: &str) {

@@ -191,8 +191,40 @@ fn fixed(x: f64, decimals: i32) -> String {
     } else if decimals < 0 && x.is_finite() {
         format!("{:.0}", (x / place(decimals)).round() * place(decimals))
     } else {
-        format!("{x:.*}", usize::try_from(decimals).unwrap_or(0))
+        let decimals = u32::try_from(decimals).unwrap_or(0);
+        whole_places(x, decimals).unwrap_or_else(|| format!("{x:.*}", decimals as usize))
     }
+}
+
+/// The same for most numbers in a fifth of the time: counted in whole places. `None` for what is too large or so near the middle
+/// between two places that multiplying could put it on the other side.
+fn whole_places(x: f64, decimals: u32) -> Option<String> {
+    const MOST_DECIMALS: u32 = 6;
+    const LARGEST: f64 = 1e9;
+    const NEAR_THE_MIDDLE: f64 = 1e-6;
+    if decimals > MOST_DECIMALS {
+        return None;
+    }
+    let in_places = x.abs() * f64::from(10_u32.pow(decimals));
+    if in_places.is_nan() || in_places >= LARGEST || (in_places.fract() - 0.5).abs() < NEAR_THE_MIDDLE {
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to a milliard")]
+    let places = in_places.round() as u32;
+    let (whole, rest) = (places / 10_u32.pow(decimals), places % 10_u32.pow(decimals));
+    let mut text = String::with_capacity(16);
+    if x.is_sign_negative() {
+        text.push('-');
+    }
+    let mut digits = itoa::Buffer::new();
+    text.push_str(digits.format(whole));
+    if decimals > 0 {
+        text.push('.');
+        let rest = digits.format(rest);
+        text.extend(std::iter::repeat_n('0', decimals as usize - rest.len()));
+        text.push_str(rest);
+    }
+    Some(text)
 }
 
 /// Without trailing zeros after the point; prices only lose both (`49.90`, `50`).

@@ -12,6 +12,9 @@ use crate::mistake::Mistake;
 /// Two for each processor, so that a short question gets through beside a long one.
 const TO_A_PROCESSOR: usize = 2;
 
+/// One for each processor, where a question takes a millisecond: more at once would only take longer, each of them.
+const QUICK_TO_A_PROCESSOR: usize = 1;
+
 /// How long a question waits for its turn.
 const LONGEST_WAIT: Duration = Duration::from_secs(10);
 
@@ -28,11 +31,20 @@ pub(crate) struct Hand(#[expect(dead_code, reason = "held, not asked")] OwnedSem
 
 impl Default for Hands {
     fn default() -> Self {
-        Self::new(TO_A_PROCESSOR * thread::available_parallelism().map_or(1, NonZero::get), LONGEST_WAIT)
+        Self::new(TO_A_PROCESSOR * processors(), LONGEST_WAIT)
     }
 }
 
+fn processors() -> usize {
+    thread::available_parallelism().map_or(1, NonZero::get)
+}
+
 impl Hands {
+    /// Hands for questions that take a millisecond.
+    pub(crate) fn quick() -> Self {
+        Self::new(QUICK_TO_A_PROCESSOR * processors(), LONGEST_WAIT)
+    }
+
     pub(crate) fn new(count: usize, longest_wait: Duration) -> Self {
         Self { free: Arc::new(Semaphore::new(count)), longest_wait }
     }

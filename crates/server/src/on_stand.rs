@@ -29,7 +29,9 @@ const MOST_SAID: usize = 400;
 #[derive(Debug)]
 pub(crate) struct OnStand<'w> {
     pub(crate) workshop: &'w Workshop,
-    pub(crate) build: Build,
+    /// If it is one of the workshop's.
+    offered: Option<&'w Offered>,
+    pub(crate) build: Arc<Build>,
     pub(crate) catalogue: Arc<Catalogue>,
     pub(crate) swap: Swap,
     /// Parts of the swap as the catalogue has them, before numbers of theirs are changed.
@@ -50,7 +52,11 @@ impl<'w> OnStand<'w> {
             return Err(much.help(format!("say no more than {MOST_SAID}")).into());
         }
         let knowledge = workshop.knowledge();
-        let (build, catalogue) = bike(asked, workshop)?;
+        let offered = match &asked.bike {
+            Which::Offered(id) => Some(offered(id, workshop)?),
+            Which::None | Which::Own(_) => None,
+        };
+        let (build, catalogue) = bike(asked, offered, workshop)?;
         let mut problems = Problems::new();
         let mut swap = Swap::default();
         for (slot, part) in &asked.set {
@@ -73,7 +79,7 @@ impl<'w> OnStand<'w> {
         problems.unless_any(())?;
         let units = if asked.imperial { Units::Imperial } else { Units::Metric };
         let pose = if asked.aboard { Pose::Sagged } else { Pose::Unladen };
-        Ok(Self { workshop, build, catalogue, swap, fitted, limits, units, pose, kept })
+        Ok(Self { workshop, offered, build, catalogue, swap, fitted, limits, units, pose, kept })
     }
 
     /// The part a slot has on the bench, its numbers unchanged.
@@ -86,8 +92,9 @@ impl<'w> OnStand<'w> {
         Telling { units: self.units, currency: self.catalogue.currency() }
     }
 
-    fn mounted(&self) -> Result<Mounted<'_>, StandProblem> {
-        self.workshop.stand.mount(self.build.clone())
+    fn mounted(&self) -> Result<Arc<Mounted>, StandProblem> {
+        let stand = &self.workshop.stand;
+        self.offered.map_or_else(|| stand.mount(Arc::clone(&self.build)).map(Arc::new), |offered| offered.mounted(stand))
     }
 
     /// The answer without what a catalogue has to say, nor what each ± comes from: what a slider waits for.
@@ -117,18 +124,15 @@ impl<'w> OnStand<'w> {
     }
 }
 
-fn bike(asked: &Asked, workshop: &Workshop) -> Result<(Build, Arc<Catalogue>), Mistake> {
-    match &asked.bike {
-        Which::None => Err(Problem::new("no bike is named").help("choose one on the first page").into()),
-        Which::Offered(id) => {
-            let found = offered(id, workshop)?;
-            Ok((found.build.clone(), Arc::clone(&found.catalogue)))
-        }
-        Which::Own(packed) => {
-            let build = build_from(&own_file(packed)?, &workshop.catalogue, workshop.knowledge())?;
-            Ok((build, Arc::clone(&workshop.catalogue)))
-        }
+fn bike(asked: &Asked, offered: Option<&Offered>, workshop: &Workshop) -> Result<(Arc<Build>, Arc<Catalogue>), Mistake> {
+    if let Some(offered) = offered {
+        return Ok((Arc::clone(&offered.build), Arc::clone(&offered.catalogue)));
     }
+    let Which::Own(packed) = &asked.bike else {
+        return Err(Problem::new("no bike is named").help("choose one on the first page").into());
+    };
+    let build = build_from(&own_file(packed)?, &workshop.catalogue, workshop.knowledge())?;
+    Ok((Arc::new(build), Arc::clone(&workshop.catalogue)))
 }
 
 /// A bike of the workshop by its name in an address.

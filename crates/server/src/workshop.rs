@@ -3,7 +3,7 @@
 use std::{
     fs,
     path::{Path, PathBuf},
-    sync::Arc,
+    sync::{Arc, OnceLock},
 };
 
 use bike::{
@@ -12,19 +12,32 @@ use bike::{
 };
 use knowledge::Knowledge;
 use source_file::{Problem, Problems, SourceFile};
-use stand::Stand;
+use stand::{Mounted, Stand, StandProblem};
 
 use crate::{demo, hands::Hands, remembered::Remembered};
 
 /// A bike that is offered.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(crate) struct Offered {
     /// Its name in an address: that of its file.
     pub(crate) id: String,
-    pub(crate) build: Build,
+    pub(crate) build: Arc<Build>,
     /// As it is written.
     pub(crate) file: SourceFile,
     pub(crate) catalogue: Arc<Catalogue>,
+    /// Put on the stand when somebody first asks.
+    mounted: OnceLock<Result<Arc<Mounted>, StandProblem>>,
+}
+
+impl Offered {
+    fn new(id: String, build: Build, file: SourceFile, catalogue: Arc<Catalogue>) -> Self {
+        Self { id, build: Arc::new(build), file, catalogue, mounted: OnceLock::new() }
+    }
+
+    /// The bike on the stand: it stands there for whoever asks.
+    pub(crate) fn mounted(&self, stand: &Stand) -> Result<Arc<Mounted>, StandProblem> {
+        self.mounted.get_or_init(|| stand.mount(Arc::clone(&self.build)).map(Arc::new)).clone()
+    }
 }
 
 /// A workshop.
@@ -40,6 +53,8 @@ pub struct Workshop {
     pub(crate) remembered: Remembered,
     /// Who works on what is asked.
     pub(crate) hands: Hands,
+    /// Who works on what is asked while a slider moves.
+    pub(crate) quick_hands: Hands,
 }
 
 impl Workshop {
@@ -54,8 +69,8 @@ impl Workshop {
         problems.unless_any(())?;
         let stand = Stand::new(knowledge).map_err(|problem| Problem::new(problem.to_string()).help_if(problem.help()))?;
         let catalogue = bikes.first().map(|bike| Arc::clone(&bike.catalogue)).unwrap_or_default();
-        let (remembered, hands) = (Remembered::new(), Hands::default());
-        Ok(Self { stand, bikes, catalogue, is_demo: paths.is_empty(), remembered, hands })
+        let (remembered, hands, quick_hands) = (Remembered::new(), Hands::default(), Hands::quick());
+        Ok(Self { stand, bikes, catalogue, is_demo: paths.is_empty(), remembered, hands, quick_hands })
     }
 
     /// The knowledge.
@@ -74,7 +89,7 @@ fn demo_bikes(knowledge: &Knowledge, problems: &mut Problems) -> Vec<Offered> {
     let read = |file: &SourceFile| {
         let build = build_from(file, &catalogue, knowledge)?;
         let id = id_of(Path::new(file.name()));
-        Ok(Offered { id, build, file: file.clone(), catalogue: Arc::clone(&catalogue) })
+        Ok(Offered::new(id, build, file.clone(), Arc::clone(&catalogue)))
     };
     demo::bikes().iter().filter_map(|file| kept(read(file), problems)).collect()
 }
@@ -91,7 +106,7 @@ fn bikes(knowledge: &Knowledge, paths: &[PathBuf], problems: &mut Problems) -> V
             problems.push(twice.note(format!("the second is {}", path.display())).help("give one of the files another name"));
             continue;
         }
-        bikes.push(Offered { id, build, file, catalogue: Arc::new(catalogue) });
+        bikes.push(Offered::new(id, build, file, Arc::new(catalogue)));
     }
     bikes
 }

@@ -34,7 +34,7 @@ struct Tried {
 
 impl Tried {
     /// As a row of a list.
-    fn into_row(self, mounted: &Mounted<'_>, telling: Telling<'_>) -> FitRow {
+    fn into_row(self, mounted: &Mounted, telling: Telling<'_>) -> FitRow {
         FitRow {
             part: wording::part_note(&mounted.ground.knowledge, &self.part, telling.units),
             condition: extras::condition(&self.part),
@@ -49,7 +49,7 @@ impl Tried {
 
 /// Parts tried in one slot, with the rest of a swap.
 struct Trials<'t> {
-    mounted: &'t Mounted<'t>,
+    mounted: &'t Mounted,
     rest: &'t Swap,
     slot: SlotId,
     offer: &'t Offer,
@@ -60,7 +60,7 @@ struct Trials<'t> {
 
 impl<'t> Trials<'t> {
     fn new(
-        mounted: &'t Mounted<'t>,
+        mounted: &'t Mounted,
         rest: &'t Swap,
         slot: SlotId,
         offer: &'t Offer,
@@ -76,7 +76,7 @@ impl<'t> Trials<'t> {
     /// Tries a part.
     fn try_part(&self, part: &Arc<Part>) -> Tried {
         let Self { mounted, rest, slot, offer, limits, telling, ref settled } = *self;
-        let ground = mounted.ground;
+        let ground = &mounted.ground;
         let mut swap = rest.clone();
         swap.set.retain(|set| set.0 != slot);
         swap.set.push((slot, Arc::clone(part)));
@@ -156,7 +156,7 @@ impl<'t> Trials<'t> {
 }
 
 /// How a bike reads once its extras are on.
-pub(crate) fn with_extras(mounted: &Mounted<'_>, build: &bike::Build) -> Option<Verdict> {
+pub(crate) fn with_extras(mounted: &Mounted, build: &bike::Build) -> Option<Verdict> {
     let evaluation = mounted.evaluate_build(build, |_| true).ok()?;
     Some(match verdict::of(&mounted.ground.knowledge, &evaluation.margins_after) {
         Verdict::Fits | Verdict::MeasureFirst => Verdict::FitsWithExtras,
@@ -165,7 +165,7 @@ pub(crate) fn with_extras(mounted: &Mounted<'_>, build: &bike::Build) -> Option<
 }
 
 /// The worst margin that is not clear.
-fn worst(mounted: &Mounted<'_>, evaluation: &Evaluation, build: &bike::Build, telling: Telling<'_>) -> Option<Worst> {
+fn worst(mounted: &Mounted, evaluation: &Evaluation, build: &bike::Build, telling: Telling<'_>) -> Option<Worst> {
     let rules = &mounted.ground.knowledge.margins;
     let counts = |taken: &&Taken| rules[taken.rule].severity != Known::Felt && taken.state() != State::Clear;
     let rank =
@@ -202,7 +202,7 @@ fn by_money(a: Option<f64>, b: Option<f64>) -> Ordering {
 
 /// Every part of the catalogue for a slot, tried on the bike; the best first.
 pub(crate) fn fits(
-    mounted: &Mounted<'_>,
+    mounted: &Mounted,
     slot: SlotId,
     catalogue: &Catalogue,
     limits: &Limits,
@@ -235,7 +235,7 @@ const CALMER: f64 = 0.7;
 
 /// What else could be done about each part of a swap: keep what is there, or other parts of the catalogue.
 pub(crate) fn alternatives(
-    mounted: &Mounted<'_>,
+    mounted: &Mounted,
     swap: &Swap,
     catalogue: &Catalogue,
     offer: &Offer,
@@ -246,7 +246,7 @@ pub(crate) fn alternatives(
 }
 
 fn of_slot(
-    mounted: &Mounted<'_>,
+    mounted: &Mounted,
     swap: &Swap,
     (slot, proposed): (SlotId, &Arc<Part>),
     catalogue: &Catalogue,
@@ -264,7 +264,7 @@ fn of_slot(
         order(tried.verdict) <= order(Verdict::MeasureFirst)
             && tried.part != *proposed
             && there.is_none_or(|there| tried.part != *there && (there.id.is_none() || tried.part.id != there.id))
-            && extras::is_alike(mounted.ground, &tried.part, proposed)
+            && extras::is_alike(&mounted.ground, &tried.part, proposed)
             // What nobody can buy is no alternative.
             && tried.all_in.is_some()
     };
@@ -309,8 +309,8 @@ fn of_slot(
 }
 
 /// Keeping what is there, the rest of the swap made.
-fn keep(mounted: &Mounted<'_>, swap: &Swap, slot: SlotId, offer: &Offer, telling: Telling<'_>) -> Alternative {
-    let ground = mounted.ground;
+fn keep(mounted: &Mounted, swap: &Swap, slot: SlotId, offer: &Offer, telling: Telling<'_>) -> Alternative {
+    let ground = &mounted.ground;
     let about = ground.knowledge.slot_of(slot);
     let mut rest = swap.clone();
     rest.set.retain(|set| set.0 != slot);

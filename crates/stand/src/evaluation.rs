@@ -169,11 +169,18 @@ impl Evaluation {
         take_margins(&source, &self.after, Some(&self.before), &mut inputs, |rule| !ground.is_of_the_whole(rule))
     }
 
-    /// Finds what the ± of each joint's margin comes from; only an answer asks.
-    pub(crate) fn explain(&mut self, ground: &Ground, old: &Build, new: &Build, chart: &ReadChart) {
+    /// Finds what the ± of the joints' margins that are wanted comes from; only an answer asks.
+    pub(crate) fn explain(
+        &mut self,
+        ground: &Ground,
+        old: &Build,
+        new: &Build,
+        chart: &ReadChart,
+        wanted: impl Fn(&Taken) -> bool,
+    ) {
         let source = Source { ground, build: new, chart, before: Some(old) };
         for taken in &mut self.margins_after {
-            if ground.is_of_the_whole(taken.rule) {
+            if ground.is_of_the_whole(taken.rule) || !wanted(taken) {
                 continue;
             }
             let mut lookup =

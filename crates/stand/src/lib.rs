@@ -47,12 +47,12 @@ use evaluation::Before;
 use extras::{Case, Offer};
 use frame_chart::ReadChart;
 use ground::Ground;
-use report::{Market, Report, Shares};
+use report::{Depth, Market, Report};
 
 /// The stand: knowledge made ready for any number of bikes.
 #[derive(Debug)]
 pub struct Stand {
-    ground: Ground,
+    ground: Arc<Ground>,
 }
 
 /// How an answer is told; its numbers are in base units whatever its sentences say.
@@ -66,9 +66,9 @@ pub struct Telling<'a> {
 
 /// A bike on the stand.
 #[derive(Debug)]
-pub struct Mounted<'s> {
-    ground: &'s Ground,
-    build: Build,
+pub struct Mounted {
+    ground: Arc<Ground>,
+    build: Arc<Build>,
     chart: ReadChart,
     before: OnceLock<Result<Arc<Before>, StandProblem>>,
 }
@@ -79,7 +79,7 @@ impl Stand {
     /// # Errors
     /// [`StandProblem::Unknown`] if the knowledge lacks an attribute, slot or output that the mechanics need.
     pub fn new(knowledge: Knowledge) -> Result<Self, StandProblem> {
-        Ok(Self { ground: Ground::new(knowledge)? })
+        Ok(Self { ground: Arc::new(Ground::new(knowledge)?) })
     }
 
     /// The knowledge it was made from.
@@ -111,9 +111,10 @@ impl Stand {
     ///
     /// # Errors
     /// [`StandProblem`] if the chart does not determine the frame.
-    pub fn mount(&self, build: Build) -> Result<Mounted<'_>, StandProblem> {
+    pub fn mount(&self, build: impl Into<Arc<Build>>) -> Result<Mounted, StandProblem> {
+        let build = build.into();
         let chart = frame_chart::read(&build, &self.ground.names, &self.ground.knowledge)?;
-        Ok(Mounted { ground: &self.ground, build, chart, before: OnceLock::new() })
+        Ok(Mounted { ground: Arc::clone(&self.ground), build, chart, before: OnceLock::new() })
     }
 
     /// What the chart of a frame says of itself, before there is a bike that could stand.
@@ -126,7 +127,7 @@ impl Stand {
     }
 }
 
-impl Mounted<'_> {
+impl Mounted {
     /// The bike as it is.
     pub fn build(&self) -> &Build {
         &self.build
@@ -134,7 +135,7 @@ impl Mounted<'_> {
 
     /// The bike as it is, evaluated once.
     fn before(&self) -> Result<&Arc<Before>, StandProblem> {
-        let before = self.before.get_or_init(|| evaluation::before(self.ground, &self.build, &self.chart).map(Arc::new));
+        let before = self.before.get_or_init(|| evaluation::before(&self.ground, &self.build, &self.chart).map(Arc::new));
         before.as_ref().map_err(Clone::clone)
     }
 
@@ -145,7 +146,7 @@ impl Mounted<'_> {
     pub fn evaluate(&self, swap: &Swap) -> Result<Evaluation, StandProblem> {
         let after = self.build.with(swap, &self.ground.knowledge);
         let chart = self.chart_of(&after)?;
-        evaluation::evaluate(self.ground, (&self.build, self.before()?), (&after, chart.as_ref().unwrap_or(&self.chart)))
+        evaluation::evaluate(&self.ground, (&self.build, self.before()?), (&after, chart.as_ref().unwrap_or(&self.chart)))
     }
 
     /// Tries a swap and writes the answer. An empty swap gives the bike as it stands.
@@ -153,16 +154,16 @@ impl Mounted<'_> {
     /// # Errors
     /// As [`Mounted::evaluate`].
     pub fn answer(&self, swap: &Swap, telling: Telling<'_>) -> Result<Answer, StandProblem> {
-        self.answered(swap, telling, None, Shares::Named)
+        self.answered(swap, telling, None, Depth::Whole)
     }
 
-    /// The same without what each ± comes from (`depends_on`): naming that takes a tenth of the time, and somebody who moves a slider
-    /// does not read it meanwhile.
+    /// The same in short: without what each ± comes from (`depends_on`), what was assumed, what was not checked, and figures of parts.
+    /// All that takes a third of the time, and somebody who moves a slider does not read it meanwhile.
     ///
     /// # Errors
     /// As [`Mounted::evaluate`].
     pub fn answer_in_short(&self, swap: &Swap, telling: Telling<'_>) -> Result<Answer, StandProblem> {
-        self.answered(swap, telling, None, Shares::LeftOut)
+        self.answered(swap, telling, None, Depth::Short)
     }
 
     /// The same, with what else it takes from a catalogue, and what could be done instead.
@@ -176,7 +177,7 @@ impl Mounted<'_> {
         catalogue: &Catalogue,
         limits: &Limits,
     ) -> Result<Answer, StandProblem> {
-        self.answered(swap, telling, Some((catalogue, limits)), Shares::Named)
+        self.answered(swap, telling, Some((catalogue, limits)), Depth::Whole)
     }
 
     /// What else a swap takes, alone: without the rest of the answer.
@@ -230,13 +231,16 @@ impl Mounted<'_> {
         swap: &Swap,
         telling: Telling<'_>,
         market: Option<(&Catalogue, &Limits)>,
-        shares: Shares,
+        depth: Depth,
     ) -> Result<Answer, StandProblem> {
         let after = self.build.with(swap, &self.ground.knowledge);
         let chart = self.chart_of(&after)?;
         let chart = chart.as_ref().unwrap_or(&self.chart);
-        let mut evaluation = evaluation::evaluate(self.ground, (&self.build, self.before()?), (&after, chart))?;
-        evaluation.explain(self.ground, &self.build, &after, chart);
+        let mut evaluation = evaluation::evaluate(&self.ground, (&self.build, self.before()?), (&after, chart))?;
+        // What to measure first is found from what the ± of an unsure margin comes from.
+        evaluation.explain(&self.ground, &self.build, &after, chart, |taken| {
+            depth == Depth::Whole || taken.state() == answer::State::Unsure
+        });
         let market = match market {
             Some((catalogue, limits)) if !swap.is_nothing() => {
                 Some(self.market(swap, &after, &evaluation, catalogue, limits, telling)?)
@@ -244,7 +248,7 @@ impl Mounted<'_> {
             _ => None,
         };
         let report = Report {
-            ground: self.ground,
+            ground: &self.ground,
             before: &self.build,
             after: &after,
             chart,
@@ -252,7 +256,7 @@ impl Mounted<'_> {
             telling,
             evaluation: &evaluation,
             market,
-            shares,
+            depth,
         };
         Ok(report.answer())
     }
@@ -277,7 +281,7 @@ impl Mounted<'_> {
     fn evaluate_build(&self, after: &Build, wanted: impl Fn(usize) -> bool) -> Result<Evaluation, StandProblem> {
         let chart = self.chart_of(after)?;
         evaluation::evaluate_rules(
-            self.ground,
+            &self.ground,
             (&self.build, self.before()?),
             (after, chart.as_ref().unwrap_or(&self.chart)),
             wanted,
@@ -288,7 +292,7 @@ impl Mounted<'_> {
     fn tables(&self, after: &Build, assembly: &assembly::Assembly) -> Vec<Option<(f64, f64)>> {
         let knowledge = &self.ground.knowledge;
         // The chart itself is asked only for what the assembly has reconciled.
-        let source = assembly::Source { ground: self.ground, build: after, chart: &self.chart, before: None };
+        let source = assembly::Source { ground: &self.ground, build: after, chart: &self.chart, before: None };
         let is_table = |attribute: &knowledge::Attribute| knowledge.kind_of(attribute.kind).about != knowledge::About::Part;
         let ids =
             knowledge.kinds.iter().filter_map(|kind| knowledge.kind(&kind.id)).flat_map(|kind| knowledge.attributes_of(kind));

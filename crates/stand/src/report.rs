@@ -43,14 +43,16 @@ pub(crate) struct Report<'a> {
     pub(crate) evaluation: &'a Evaluation,
     /// What else it takes and what could be done instead, if a catalogue was looked at.
     pub(crate) market: Option<Market>,
-    pub(crate) shares: Shares,
+    pub(crate) depth: Depth,
 }
 
-/// Whether an answer says what each ± comes from.
+/// How much of an answer is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Shares {
-    Named,
-    LeftOut,
+pub(crate) enum Depth {
+    Whole,
+    /// Verdict, changes, margins and drawings: no word of what each ± comes from, nor of what was assumed, not checked or paid, and
+    /// parts by their names alone.
+    Short,
 }
 
 /// What came of looking at a catalogue.
@@ -110,6 +112,10 @@ impl Report<'_> {
         }
     }
 
+    fn is_short(&self) -> bool {
+        self.depth == Depth::Short
+    }
+
     /// Whether anything is swapped or adjusted at all.
     fn swapped(&self) -> bool {
         !self.swap.is_nothing()
@@ -117,7 +123,10 @@ impl Report<'_> {
 
     fn parts(&self) -> Vec<PartRow> {
         let knowledge = &self.ground.knowledge;
-        let note = |part: &std::sync::Arc<bike::Part>| wording::part_note(knowledge, part, self.telling.units);
+        let note = |part: &std::sync::Arc<bike::Part>| match self.depth {
+            Depth::Whole => wording::part_note(knowledge, part, self.telling.units),
+            Depth::Short => wording::part_name(part),
+        };
         let mut rows = Vec::new();
         for (slot, about) in knowledge.slots() {
             let (old, new) = (self.before.part(slot), self.after.part(slot));
@@ -248,7 +257,7 @@ impl Report<'_> {
 
     /// The largest contributions to an uncertainty, by name.
     fn contributions(&self, uncertain: &Uncertain) -> Vec<Contribution> {
-        if self.shares == Shares::LeftOut {
+        if self.is_short() {
             return Vec::new();
         }
         let total: f64 = uncertain.contributions.iter().map(|c| c * c).sum();
@@ -294,6 +303,9 @@ impl Report<'_> {
     }
 
     fn not_checked(&self) -> Vec<NotChecked> {
+        if self.is_short() {
+            return Vec::new();
+        }
         let touched: Vec<_> = self.swap.set.iter().map(|s| s.0).collect();
         let mut list: Vec<NotChecked> = Vec::new();
         for (rule, margin) in self.ground.knowledge.margins.iter().enumerate() {
@@ -311,6 +323,9 @@ impl Report<'_> {
     }
 
     fn assumptions(&self, citations: &mut Citations<'_>) -> Vec<Assumption> {
+        if self.is_short() {
+            return Vec::new();
+        }
         let mut list: Vec<Assumption> = Vec::new();
         for assumed in self.evaluation.after.assembly.assumed.iter().chain(&self.evaluation.before.side.assembly.assumed) {
             let what = wording::input_name(self.ground, assumed.owner, assumed.attribute, None);

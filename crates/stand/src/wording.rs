@@ -31,10 +31,15 @@ pub(crate) fn rider(ground: &Ground, build: &Build, units: Units) -> Option<Stri
 
 /// A part in a few words.
 pub(crate) fn part_note(knowledge: &Knowledge, part: &Part, units: Units) -> PartNote {
+    PartNote { figures: part.figures_in(knowledge, units), ..part_name(part) }
+}
+
+/// A part by its name alone.
+pub(crate) fn part_name(part: &Part) -> PartNote {
     PartNote {
         id: part.id.clone(),
         name: part.name.clone(),
-        figures: part.figures_in(knowledge, units),
+        figures: String::new(),
         price: part.price,
         mass_kg: part.mass.map(quantity::Quantity::value),
     }

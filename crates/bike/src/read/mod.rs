@@ -19,7 +19,7 @@ mod quantity_text;
 mod swap_file;
 mod values;
 
-use std::collections::HashSet;
+use std::{cell::OnceCell, collections::HashSet};
 
 use knowledge::{About, Attribute, AttributeId, KindId, Knowledge};
 use source_file::{Problem, Problems, closest};
@@ -31,7 +31,6 @@ pub use swap_file::{read_swap, swap_from};
 pub(crate) use values::{AGE, MASS, PRICE};
 
 use crate::catalogue::Catalogue;
-use crate::kinds;
 
 /// An attribute with its id.
 #[derive(Clone, Copy, Debug)]
@@ -43,8 +42,8 @@ struct Known<'k> {
 /// What all reading of one call shares: the words that are known, and what was found wrong so far.
 struct Reader<'k> {
     knowledge: &'k Knowledge,
-    /// Attributes by index of their kind.
-    attributes: Vec<Vec<Known<'k>>>,
+    /// Attributes by index of their kind, gathered when they are first asked for: one word on a command line asks for few.
+    attributes: Vec<OnceCell<Vec<Known<'k>>>>,
     problems: Problems,
     /// Ids of catalogue parts that could not be read: naming one of them is no second mistake.
     broken: HashSet<String>,
@@ -54,16 +53,14 @@ struct Reader<'k> {
 
 impl<'k> Reader<'k> {
     fn new(knowledge: &'k Knowledge) -> Self {
-        let mut attributes = vec![Vec::new(); knowledge.kinds.len()];
-        for (kind, _) in kinds::all(knowledge) {
-            attributes[kind.index()] = knowledge.attributes_of(kind).map(|(id, attribute)| Known { id, attribute }).collect();
-        }
+        let attributes = vec![OnceCell::new(); knowledge.kinds.len()];
         Self { knowledge, attributes, problems: Problems::new(), broken: HashSet::new(), catalogue_is_missing: false }
     }
 
     /// The attributes of a kind.
     fn known(&self, kind: KindId) -> &[Known<'k>] {
-        self.attributes.get(kind.index()).map_or(&[], Vec::as_slice)
+        let gathered = || self.knowledge.attributes_of(kind).map(|(id, attribute)| Known { id, attribute }).collect();
+        self.attributes.get(kind.index()).map_or(&[], |known| known.get_or_init(gathered))
     }
 
     /// `value` if nothing was wrong.

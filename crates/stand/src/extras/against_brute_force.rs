@@ -70,9 +70,9 @@ fn choices<'c>(case: &'c Case<'_>) -> Vec<(usize, &'c [Choice])> {
 }
 
 /// What stands in the way of a bike, of the rules that count: rules short or unsure that were not so before, or lost for want of a number.
-fn objections(mounted: &Mounted<'_>, alone: &Evaluation, build: &Build, sure: bool, counts: &dyn Fn(usize) -> bool) -> bool {
+fn objections(mounted: &Mounted, alone: &Evaluation, build: &Build, sure: bool, counts: &dyn Fn(usize) -> bool) -> bool {
     let rules = &mounted.ground.knowledge.margins;
-    let joints = alone.joints_of(mounted.ground, &mounted.build, build, &mounted.chart);
+    let joints = alone.joints_of(&mounted.ground, &mounted.build, build, &mounted.chart);
     let of = |list: &[Taken], rule: usize| {
         list.iter().find(|taken| taken.rule == rule).map(|taken| (taken.margin.value, taken.plus_minus))
     };
@@ -93,7 +93,7 @@ fn objections(mounted: &Mounted<'_>, alone: &Evaluation, build: &Build, sure: bo
                 let before = of(&alone.before.margins, rule).filter(|(value, pm)| state(*value, *pm) != State::Clear);
                 !good && before.is_none_or(|(before, _)| value < before - 1e-9)
             }
-            None => with_swap.is_some() && !crate::wording::missing_terms(mounted.ground, build, about).is_empty(),
+            None => with_swap.is_some() && !crate::wording::missing_terms(&mounted.ground, build, about).is_empty(),
         }
     })
 }
@@ -101,7 +101,7 @@ fn objections(mounted: &Mounted<'_>, alone: &Evaluation, build: &Build, sure: bo
 /// All sets that work, as their changes with cost, the cheapest first; of two where one holds the other, the smaller.
 fn try_everything(
     case: &Case<'_>,
-    mounted: &Mounted<'_>,
+    mounted: &Mounted,
     alone: &Evaluation,
     sure: bool,
     budget: Option<i64>,

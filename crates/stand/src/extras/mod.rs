@@ -97,8 +97,8 @@ pub(crate) struct Offer {
 }
 
 impl Offer {
-    pub(crate) fn new(mounted: &Mounted<'_>, catalogue: &Catalogue, limits: &Limits) -> Result<Self, StandProblem> {
-        let ground = mounted.ground;
+    pub(crate) fn new(mounted: &Mounted, catalogue: &Catalogue, limits: &Limits) -> Result<Self, StandProblem> {
+        let ground = &mounted.ground;
         let knowledge = &ground.knowledge;
         let shelf = Shelf::new(ground, catalogue, limits);
         // Nobody asks for another frame: that is another bicycle.
@@ -142,7 +142,7 @@ impl Offer {
     }
 
     /// Whether a swap runs into a rule that nothing on offer could clear: known without a search.
-    pub(crate) fn is_hopeless(&self, mounted: &Mounted<'_>, swap: &Swap, evaluation: &Evaluation) -> bool {
+    pub(crate) fn is_hopeless(&self, mounted: &Mounted, swap: &Swap, evaluation: &Evaluation) -> bool {
         let works = &mounted.ground.knowledge.works;
         let is_swapped = |slot: usize| {
             swap.set.iter().any(|set| set.0.index() == slot) || swap.unset.iter().any(|unset| unset.index() == slot)
@@ -166,9 +166,9 @@ impl Offer {
     }
 
     /// What the swap puts into its slots, which stays but for work on it: a new fork's steerer is cut.
-    pub(crate) fn fixed_by(&self, mounted: &Mounted<'_>, swap: &Swap, after: &Build) -> Vec<(usize, SlotSpace)> {
+    pub(crate) fn fixed_by(&self, mounted: &Mounted, swap: &Swap, after: &Build) -> Vec<(usize, SlotSpace)> {
         let swapped = swap.set.iter().map(|set| set.0).chain(swap.unset.iter().copied());
-        let space = |slot| SlotSpace { choices: self.shelf.choices(mounted.ground, slot, after, true), fixed: true };
+        let space = |slot| SlotSpace { choices: self.shelf.choices(&mounted.ground, slot, after, true), fixed: true };
         swapped.map(|slot| (slot.index(), space(slot))).collect()
     }
 }
@@ -183,7 +183,7 @@ fn alike(ground: &Ground, slot: &SlotSpace) -> SlotSpace {
 
 /// A swap on a bike, with all the choices there are.
 pub(crate) struct Case<'m> {
-    mounted: &'m Mounted<'m>,
+    mounted: &'m Mounted,
     after: &'m Build,
     budget: Option<i64>,
     pub(crate) space: Space<'m>,
@@ -196,7 +196,7 @@ pub(crate) struct Case<'m> {
 }
 
 /// Whether a swap makes anything short that counts.
-pub(crate) fn is_needed(mounted: &Mounted<'_>, evaluation: &Evaluation) -> bool {
+pub(crate) fn is_needed(mounted: &Mounted, evaluation: &Evaluation) -> bool {
     let rules = &mounted.ground.knowledge.margins;
     evaluation.margins_after.iter().any(|taken| {
         rules[taken.rule].severity != Severity::Felt
@@ -215,7 +215,7 @@ fn is_as_before(taken: &Taken, before: &[Taken]) -> bool {
 impl<'m> Case<'m> {
     /// Sets the problem up.
     pub(crate) fn new(
-        mounted: &'m Mounted<'m>,
+        mounted: &'m Mounted,
         swap: &Swap,
         after: &'m Build,
         evaluation: &'m Evaluation,
@@ -223,7 +223,7 @@ impl<'m> Case<'m> {
         fixed: &'m [(usize, SlotSpace)],
         limits: &Limits,
     ) -> Self {
-        let ground = mounted.ground;
+        let ground = &mounted.ground;
         let mut slots: Vec<&SlotSpace> = offer.alike.iter().collect();
         let mut all: Vec<&SlotSpace> = offer.slots.iter().collect();
         for (slot, space) in fixed {
@@ -268,7 +268,7 @@ impl<'m> Case<'m> {
 
     /// Asks the rules of the whole about changes.
     fn ask_whole(&self, changes: &[Change]) -> Vec<usize> {
-        let ground = self.mounted.ground;
+        let ground = &self.mounted.ground;
         let shapes = |change: &Change| match self.choice(*change).origin {
             Origin::Work(work, _) => ground.shapes_it(ground.knowledge.works[work].attribute),
             _ => ground.shapes_the_bike(change.0),
