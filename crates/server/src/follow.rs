@@ -2,9 +2,15 @@
 //! (a WebSocket, RFC 6455): a browser takes three milliseconds more for a request than for a word on a line.
 //!
 //! A question is what stands behind the `?` of a bench's address. Its answer on a line begins with a line of its own, the status that
-//! a response would have; then come the parts of the page, or what is wrong in words.
+//! a response would have; then come the parts of the page, or what is wrong in words. A part that is what it was in the answer before
+//! on this line is left empty: while a saddle goes up, most of a page stays as it is.
 
-use std::{future::ready, sync::Arc, time::Duration};
+use std::{
+    future::ready,
+    hash::{BuildHasher as _, RandomState},
+    sync::Arc,
+    time::Duration,
+};
 
 use axum::{
     Extension, Router,
@@ -108,7 +114,7 @@ fn of_own_page(headers: &HeaderMap) -> Result<(), Mistake> {
 
 /// Answers question after question until nobody asks any more, or the server is to stop.
 async fn answer_all(mut socket: WebSocket, workshop: Arc<Workshop>, mut place: Option<Place>, patience: Duration) {
-    let mut answered = 0_u64;
+    let (mut answered, mut said) = (0_u64, Said::default());
     let why = loop {
         let asked = tokio::select! {
             () = told_to_end(place.as_mut()) => break (close_code::AWAY, "the program ends"),
@@ -127,7 +133,7 @@ async fn answer_all(mut socket: WebSocket, workshop: Arc<Workshop>, mut place: O
             Ok(Some(Ok(Message::Text(question)))) => question,
         };
         let answer = match parts(&workshop, &question).await {
-            Ok(parts) => told(StatusCode::OK, &String::from_utf8_lossy(&parts)),
+            Ok(parts) => told(StatusCode::OK, &said.news(&String::from_utf8_lossy(&parts))),
             Err(mistake) => told(mistake.status(), &mistake.words()),
         };
         if let Err(error) = socket.send(Message::text(answer)).await {
@@ -139,6 +145,35 @@ async fn answer_all(mut socket: WebSocket, workshop: Arc<Workshop>, mut place: O
     tracing::info!(answered, "a line ended");
     let frame = CloseFrame { code: why.0, reason: why.1.into() };
     let _ = timeout(patience, socket.send(Message::Close(Some(frame)))).await;
+}
+
+/// What was said last on a line, to say only what is new.
+#[derive(Default)]
+struct Said {
+    /// Keyed at random, so that nobody can make two parts look alike.
+    state: RandomState,
+    parts: Vec<u64>,
+}
+
+impl Said {
+    /// The parts of an answer, those left empty that are what they were.
+    fn news(&mut self, answer: &str) -> String {
+        let before = std::mem::replace(&mut self.parts, answer.split(page::NEXT).map(|part| self.state.hash_one(part)).collect());
+        // A name may have the sign between two parts in it: then nobody can tell which part is which.
+        if before.len() != page::PARTS || self.parts.len() != page::PARTS {
+            return answer.to_owned();
+        }
+        let mut news = String::with_capacity(answer.len());
+        for (at, part) in answer.split(page::NEXT).enumerate() {
+            if at > 0 {
+                news.push_str(page::NEXT);
+            }
+            if before[at] != self.parts[at] {
+                news.push_str(part);
+            }
+        }
+        news
+    }
 }
 
 async fn told_to_end(place: Option<&mut Place>) {

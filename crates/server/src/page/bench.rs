@@ -75,7 +75,10 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
 }
 
 /// Between the parts of a quick answer. A parser of HTML takes it for white space.
-const NEXT: &str = "\u{c}";
+pub(crate) const NEXT: &str = "\u{c}";
+
+/// So many parts a quick answer has.
+pub(crate) const PARTS: usize = 3;
 
 /// The parts of the page that change while a slider moves.
 pub(crate) fn live(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer, room: Room) -> Markup {

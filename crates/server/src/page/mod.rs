@@ -13,7 +13,7 @@ use maud::{DOCTYPE, Markup, html};
 
 use crate::mistake::Mistake;
 
-pub(crate) use bench::{Room, bench, live};
+pub(crate) use bench::{NEXT, PARTS, Room, bench, live};
 pub(crate) use choose::choose;
 pub(crate) use compare::compare;
 pub(crate) use form::{FormPage, chart_read, form};

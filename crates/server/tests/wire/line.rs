@@ -70,6 +70,29 @@ async fn a_line_answers_what_a_request_answers() {
     }
 }
 
+/// A part that is what it was in the answer before is not said again; on another line it is.
+#[tokio::test]
+async fn only_what_is_new_is_said() {
+    let server = Server::new(Allowance::default()).await;
+    let mut line = open(&server, None).await.unwrap();
+    let at = |height: u32| format!("bike=heron&set.fork=tarn-150&adjust.saddle_height={height}+mm&room=wide");
+    let whole = |parts: &str| parts.split('\u{c}').map(str::to_owned).collect::<Vec<_>>();
+    let mut heard: Vec<String> = Vec::new();
+    let mut unsaid = 0;
+    for question in [at(700), at(701), at(701), "bike=moorhen&room=wide".to_owned(), at(702)] {
+        let said = whole(&ask(&mut line, &question).await.1);
+        assert_eq!(said.len(), 3, "{question}");
+        unsaid += said.iter().filter(|part| part.is_empty()).count();
+        heard =
+            said.iter().enumerate().map(|(at, part)| if part.is_empty() { heard[at].clone() } else { part.clone() }).collect();
+        assert_eq!(heard, whole(&by_request(&server, &question).await.1), "{question}");
+    }
+    // A millimetre more leaves the gauges as they are, and asking again everything.
+    assert_eq!(unsaid, 1 + 3);
+    let mut other = open(&server, None).await.unwrap();
+    assert!(whole(&ask(&mut other, &at(702)).await.1).iter().all(|part| !part.is_empty()));
+}
+
 /// What is wrong is said in the words a request gets, and the line stays.
 #[tokio::test]
 async fn a_mistake_is_told_and_the_next_question_answered() {

@@ -5,9 +5,10 @@
 mod line;
 
 use std::{
+    cell::RefCell,
     io,
     net::{IpAddr, Ipv4Addr, SocketAddr},
-    sync::{Arc, Mutex},
+    sync::LazyLock,
     time::Duration,
 };
 
@@ -39,6 +40,7 @@ impl Server {
     }
 
     async fn at(host: IpAddr, allowance: Allowance) -> Self {
+        LazyLock::force(&HEARD);
         let workshop = Workshop::open(Knowledge::embedded().unwrap(), &[]).unwrap_or_else(|problems| panic!("{problems}"));
         let bound = Bound::to(SocketAddr::new(host, 0), workshop).await.unwrap().with(allowance);
         let address = bound.address().unwrap();
@@ -314,13 +316,23 @@ async fn the_end_does_not_wait_for_ever() {
     server.end().await;
 }
 
-/// A place in memory for the log.
-#[derive(Clone, Default)]
-struct Kept(Arc<Mutex<Vec<u8>>>);
+thread_local! {
+    /// What this thread's servers wrote to the log.
+    static LOG: RefCell<Vec<u8>> = const { RefCell::new(Vec::new()) };
+}
+
+/// One log for all tests, before anything could be written: whether a place in the code is heard at all is found out once for the whole
+/// process, the first time anybody comes by.
+static HEARD: LazyLock<()> = LazyLock::new(|| {
+    let log = tracing_subscriber::fmt().json().flatten_event(true).with_writer(|| Kept).finish();
+    tracing::subscriber::set_global_default(log).unwrap();
+});
+
+struct Kept;
 
 impl io::Write for Kept {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        io::Write::write(&mut *self.0.lock().unwrap(), bytes)
+        LOG.with_borrow_mut(|log| io::Write::write(log, bytes))
     }
 
     fn flush(&mut self) -> io::Result<()> {
@@ -328,17 +340,13 @@ impl io::Write for Kept {
     }
 }
 
-/// Single-threaded, so that the subscriber of this thread sees all of it.
+/// Single-threaded, so that this thread sees all of it.
 #[tokio::test]
 async fn the_log_has_a_line_a_request_without_what_the_query_says() {
-    let kept = Kept::default();
-    let writer = kept.clone();
-    let log = tracing_subscriber::fmt().json().flatten_event(true).with_writer(move || writer.clone()).finish();
-    let _guard = tracing::subscriber::set_default(log);
     let server = Server::new(Allowance::default()).await;
     server.said(server.request("GET /api/answer?bike=hern&secret=1", CLOSE).as_bytes()).await;
     server.said(server.request(&format!("GET /{}%0a%22", "x".repeat(500)), CLOSE).as_bytes()).await;
-    let text = String::from_utf8(kept.0.lock().unwrap().clone()).unwrap();
+    let text = String::from_utf8(LOG.take()).unwrap();
     let lines: Vec<serde_json::Value> = text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
     assert_eq!(lines.len(), 2, "{text}");
     assert_eq!((&lines[0]["span"]["method"], &lines[0]["span"]["path"]), (&"GET".into(), &"/api/answer".into()));
