@@ -14,7 +14,6 @@ use std::{
 
 use axum::{
     Extension, Router,
-    body::Bytes,
     extract::{
         RawQuery, State,
         ws::{CloseFrame, Message, WebSocket, WebSocketUpgrade, close_code, rejection::WebSocketUpgradeRejection},
@@ -54,7 +53,7 @@ pub(crate) fn routes(patience: Duration) -> Router<Arc<Workshop>> {
 
 /// The parts of the page that change, in the order of asking. They take a millisecond, less than it takes to hand work on where many
 /// ask.
-async fn parts(workshop: &Workshop, query: &str) -> Result<Bytes, Mistake> {
+async fn parts(workshop: &Workshop, query: &str) -> Result<Arc<str>, Mistake> {
     let _hand = workshop.quick_hands.take().await?;
     let (asked, room) = (Asked::from_query(query), Room::said(query));
     let address = asked.address(room.word());
@@ -62,14 +61,14 @@ async fn parts(workshop: &Workshop, query: &str) -> Result<Bytes, Mistake> {
         return Ok(known);
     }
     let on_stand = OnStand::new(&asked, workshop)?;
-    let parts = Bytes::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
+    let parts = Arc::<str>::from(page::live(&asked, &on_stand, &on_stand.quick_answer()?, room).into_string());
     workshop.remembered.keep_page(address, parts.clone());
     Ok(parts)
 }
 
 async fn live(State(workshop): Shop, RawQuery(query): RawQuery) -> Response {
     match parts(&workshop, query.as_deref().unwrap_or_default()).await {
-        Ok(parts) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], parts).into_response(),
+        Ok(parts) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], String::from(&*parts)).into_response(),
         Err(mistake) => words_alone(&mistake),
     }
 }
@@ -133,7 +132,7 @@ async fn answer_all(mut socket: WebSocket, workshop: Arc<Workshop>, mut place: O
             Ok(Some(Ok(Message::Text(question)))) => question,
         };
         let answer = match parts(&workshop, &question).await {
-            Ok(parts) => told(StatusCode::OK, &said.news(&String::from_utf8_lossy(&parts))),
+            Ok(parts) => told(StatusCode::OK, &said.news(&parts)),
             Err(mistake) => told(mistake.status(), &mistake.words()),
         };
         if let Err(error) = socket.send(Message::text(answer)).await {
@@ -166,7 +165,7 @@ impl Said {
         let mut news = String::with_capacity(answer.len());
         for (at, part) in answer.split(page::NEXT).enumerate() {
             if at > 0 {
-                news.push_str(page::NEXT);
+                news.push(page::NEXT);
             }
             if before[at] != self.parts[at] {
                 news.push_str(part);

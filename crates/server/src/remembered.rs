@@ -3,7 +3,6 @@
 
 use std::sync::Arc;
 
-use axum::body::Bytes;
 use quick_cache::{Weighter, sync::Cache};
 use stand::answer::Fits;
 
@@ -18,7 +17,7 @@ const LISTS: usize = 8;
 
 #[derive(Debug)]
 pub(crate) struct Remembered {
-    pages: Cache<String, Bytes, Size>,
+    pages: Cache<String, Arc<str>, Size>,
     lists: Cache<String, Arc<Fits>>,
 }
 
@@ -26,8 +25,8 @@ pub(crate) struct Remembered {
 #[derive(Clone, Debug)]
 struct Size;
 
-impl Weighter<String, Bytes> for Size {
-    fn weight(&self, address: &String, page: &Bytes) -> u64 {
+impl Weighter<String, Arc<str>> for Size {
+    fn weight(&self, address: &String, page: &Arc<str>) -> u64 {
         (address.len() + page.len()) as u64
     }
 }
@@ -39,11 +38,11 @@ impl Remembered {
     }
 
     /// The part of a bench that follows a slider.
-    pub(crate) fn page(&self, address: &str) -> Option<Bytes> {
+    pub(crate) fn page(&self, address: &str) -> Option<Arc<str>> {
         self.pages.get(address)
     }
 
-    pub(crate) fn keep_page(&self, address: String, page: Bytes) {
+    pub(crate) fn keep_page(&self, address: String, page: Arc<str>) {
         self.pages.insert(address, page);
     }
 
@@ -61,11 +60,11 @@ mod tests {
     fn what_is_kept_stays_within_its_bounds() {
         let remembered = Remembered::new();
         for place in 0..2_000 {
-            remembered.keep_page(format!("?bike={place}"), Bytes::from(vec![0; PAGE_BYTES]));
+            remembered.keep_page(format!("?bike={place}"), "x".repeat(PAGE_BYTES).into());
         }
         assert!(remembered.pages.weight() <= PAGES_BYTES);
         assert!(!remembered.pages.is_empty());
-        remembered.keep_page("?bike=heron".to_owned(), Bytes::from_static(b"x"));
-        assert_eq!(remembered.page("?bike=heron").as_deref(), Some(&b"x"[..]));
+        remembered.keep_page("?bike=heron".to_owned(), "x".into());
+        assert_eq!(remembered.page("?bike=heron").as_deref(), Some("x"));
     }
 }

@@ -69,6 +69,11 @@ impl PoseResult {
         }
     }
 
+    /// What a figure takes from each input, as far as they go.
+    pub(crate) fn contributions(&self, figure: usize) -> impl Iterator<Item = f64> {
+        self.contributions.iter().map(move |row| row[figure])
+    }
+
     /// A figure with its contributions.
     pub(crate) fn figure(&self, figure: usize, inputs: usize) -> Option<Uncertain> {
         let value = self.values[figure]?;

@@ -15,7 +15,7 @@ use crate::{
         Adjustment, Alternative, Answer, Assumption, Caution, Change, ChartEntry, ChartReport, Contribution, Cost, Extras,
         FORMAT, Margin, NotChecked, PartRow, Severity, SideViews, State, Verdict,
     },
-    evaluation::{Evaluation, POSES, Taken, Uncertain},
+    evaluation::{Evaluation, POSES, Taken},
     frame_chart::{self, ReadChart},
     ground::Ground,
     inputs::{Input, Owner},
@@ -166,17 +166,13 @@ impl Report<'_> {
     }
 
     fn changes(&self) -> Vec<Change> {
-        let inputs = self.evaluation.inputs.len();
         let mut changes = Vec::new();
         for (figure, output) in self.ground.figures() {
             for (p, &pose) in POSES.iter().enumerate() {
                 let (old, new) = (&self.evaluation.before.side.poses[p], &self.evaluation.after.poses[p]);
-                let Some((old, new)) = old.figure(figure, inputs).zip(new.figure(figure, inputs)) else { continue };
-                let difference = Uncertain {
-                    value: new.value - old.value,
-                    contributions: new.contributions.iter().zip(&old.contributions).map(|(n, o)| n - o).collect(),
-                };
-                let moved = difference.value.abs() > NO_CHANGE;
+                let Some((before, after)) = old.values[figure].zip(new.values[figure]) else { continue };
+                let difference = after - before;
+                let moved = difference.abs() > NO_CHANGE;
                 let wanted = match output.shown {
                     Shown::Always => true,
                     Shown::Changed => moved,
@@ -185,23 +181,32 @@ impl Report<'_> {
                 if !wanted {
                     continue;
                 }
-                let noticed = output.noticed.map(|n| difference.value.abs() >= n.value());
-                let meaning = if noticed == Some(true) { wording::meaning(output, difference.value) } else { None };
-                let change = if moved { difference.value } else { 0.0 };
+                let noticed = output.noticed.map(|n| difference.abs() >= n.value());
+                let meaning = if noticed == Some(true) { wording::meaning(output, difference) } else { None };
+                let change = if moved { difference } else { 0.0 };
                 let way = if change > 0.0 { output.up.clone() } else { output.down.clone() };
-                let depends_on = self.contributions(if moved { &difference } else { &new });
+                // The bike after may rest on inputs that the one before had not heard of.
+                let of_old = || old.contributions(figure).chain(std::iter::repeat(0.0));
+                let of_difference = || new.contributions(figure).zip(of_old()).map(|(new, old)| new - old);
+                let depends_on = if self.is_short() {
+                    Vec::new()
+                } else if moved {
+                    self.contributions(of_difference())
+                } else {
+                    self.contributions(new.contributions(figure))
+                };
                 changes.push(Change {
                     id: output.id.clone(),
                     label: output.name.clone(),
                     pose,
                     dimension: output.dimension.word().to_owned(),
                     unit: output.dimension.base_symbol().to_owned(),
-                    before: old.value,
-                    before_plus_minus: old.plus_minus(),
-                    after: new.value,
-                    after_plus_minus: new.plus_minus(),
+                    before,
+                    before_plus_minus: expanded(old.contributions(figure)),
+                    after,
+                    after_plus_minus: expanded(new.contributions(figure)),
                     change,
-                    plus_minus: difference.plus_minus(),
+                    plus_minus: expanded(of_difference()),
                     noticed,
                     way: way.filter(|_| moved),
                     main: output.shown == Shown::Always || noticed == Some(true),
@@ -251,23 +256,18 @@ impl Report<'_> {
             because: wording::margin(rule, now, taken, self.after, self.telling.units),
             sources: Vec::new(),
             caution: if now == State::Clear { None } else { rule.caution.map(|c| knowledge.caution_of(c).text.clone()) },
-            depends_on: self.contributions(&taken.margin),
+            depends_on: self.contributions(taken.margin.contributions.iter().copied()),
         }
     }
 
     /// The largest contributions to an uncertainty, by name.
-    fn contributions(&self, uncertain: &Uncertain) -> Vec<Contribution> {
+    fn contributions(&self, contributions: impl Iterator<Item = f64>) -> Vec<Contribution> {
         if self.is_short() {
             return Vec::new();
         }
-        let total: f64 = uncertain.contributions.iter().map(|c| c * c).sum();
-        let mut list: Vec<(usize, f64)> = uncertain
-            .contributions
-            .iter()
-            .enumerate()
-            .filter(|(_, c)| *c * *c > LEAST_SHARE * total)
-            .map(|(i, c)| (i, c.abs()))
-            .collect();
+        let mut list: Vec<(usize, f64)> = contributions.map(f64::abs).enumerate().collect();
+        let total: f64 = list.iter().map(|(_, c)| c * c).sum();
+        list.retain(|(_, c)| c * c > LEAST_SHARE * total);
         list.sort_by(|a, b| b.1.total_cmp(&a.1));
         list.truncate(MOST_CONTRIBUTIONS);
         list.into_iter()
@@ -386,6 +386,11 @@ impl Report<'_> {
             })
             .collect()
     }
+}
+
+/// Expanded uncertainty, k = 2, from contributions.
+fn expanded(contributions: impl Iterator<Item = f64>) -> f64 {
+    COVERAGE_FACTOR * quantity::gum::combined(contributions)
 }
 
 /// What a chart says of itself.

@@ -194,10 +194,13 @@ struct Step {
 /// Targets that a part has, at most; more are not looked at.
 const MOST_TARGETS: usize = 8;
 
-/// The fan, the cheapest step first; of two that cost the same, the one written first. It is the same for every balloon.
-static FAN: LazyLock<Vec<Step>> = LazyLock::new(|| {
+/// The fan around so many targets, less one: the same for every balloon that has them.
+static FANS: LazyLock<[Vec<Step>; MOST_TARGETS]> = LazyLock::new(|| std::array::from_fn(|place| fan(place + 1)));
+
+/// The fan, the cheapest step first; of two that cost the same, the one written first.
+fn fan(targets: usize) -> Vec<Step> {
     let mut fan = Vec::new();
-    for rank in 0..MOST_TARGETS {
+    for rank in 0..targets {
         for direction in 0..DIRECTIONS {
             let angle = (f64::from(direction) + 0.5) / f64::from(DIRECTIONS) * std::f64::consts::TAU;
             let (sin, cos) = angle.sin_cos();
@@ -212,11 +215,12 @@ static FAN: LazyLock<Vec<Step>> = LazyLock::new(|| {
     }
     fan.sort_by(|a, b| a.at_least.total_cmp(&b.at_least));
     fan
-});
+}
 
 /// The search for the place of one balloon.
 struct Search<'a> {
     want: &'a Wanted,
+    fan: &'static [Step],
     obstacles: &'a Obstacles,
     frame: &'a Area,
     radius: f64,
@@ -236,14 +240,16 @@ enum Cost {
 
 impl<'a> Search<'a> {
     fn new(want: &'a Wanted, obstacles: &'a Obstacles, frame: &'a Area, radius: f64) -> Self {
-        Self { want, obstacles, frame, radius, costs: Vec::new() }
+        let targets = want.targets.len().min(MOST_TARGETS);
+        let fan = if targets == 0 { &[] } else { FANS[targets - 1].as_slice() };
+        Self { want, fan, obstacles, frame, radius, costs: Vec::new() }
     }
 
     /// The cheapest place that keeps clear of the other balloons; where it stood earlier unless there is a cheaper one.
     fn best(&mut self, others: &[Balloon], earlier: Option<Found>) -> Option<Found> {
         let mut best = earlier.filter(|found| others.iter().all(|other| apart(&found.balloon, other, self.radius)));
         let mut least = best.map_or(f64::INFINITY, |found| found.cost);
-        for (at, step) in FAN.iter().enumerate() {
+        for (at, step) in self.fan.iter().enumerate() {
             let at_least = step.at_least * self.radius;
             if at_least >= least {
                 break;

@@ -75,7 +75,7 @@ pub(crate) fn bench(asked: &Asked, on_stand: &OnStand<'_>, answer: &Answer) -> M
 }
 
 /// Between the parts of a quick answer. A parser of HTML takes it for white space.
-pub(crate) const NEXT: &str = "\u{c}";
+pub(crate) const NEXT: char = '\u{c}';
 
 /// So many parts a quick answer has.
 pub(crate) const PARTS: usize = 3;
@@ -101,9 +101,9 @@ fn top(asked: &Asked, answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Ma
 }
 
 fn view(asked: &Asked, answer: &Answer, on_stand: &OnStand<'_>, room: Room) -> Markup {
-    let choose = |row: &PartRow| {
-        Some((asked.address_with("/choose", &[("slot", &row.slot)]), format!("{}, {}: choose another", row.balloon, row.label)))
-    };
+    let choose = asked.address("/choose");
+    let choose =
+        |row: &PartRow| Some((format!("{choose}&slot={}", row.slot), format!("{}, {}: choose another", row.balloon, row.label)));
     let figure = |not: Room, setting, name: &str| {
         let drawing =
             if room == not { None } else { side_view_with_links(answer, on_stand.pose, on_stand.units, setting, &choose) };
