@@ -41,19 +41,20 @@ fn name() -> impl Strategy<Value = String> {
     "[^\\p{C}\\p{Z}]([^\\p{C}\\p{Z}]| |\"|\\\\|#){0,20}[^\\p{C}\\p{Z}]"
 }
 
-fn spread() -> impl Strategy<Value = Spread> {
-    let width = prop_oneof![1e-9..1e3, Just(0.5), Just(2.0)];
+/// Any spread up to `widest`.
+fn spread(widest: f64) -> impl Strategy<Value = Spread> {
+    let width = prop_oneof![1e-9..1.0, Just(0.25), Just(0.5)].prop_map(move |share| share * widest);
     prop_oneof![
         Just(Spread::Exact),
         width.clone().prop_map(Spread::Limits),
         width.clone().prop_map(Spread::Expanded),
-        width.prop_map(Spread::Standard),
+        width.prop_map(|width| Spread::Standard(width / 2.0)),
     ]
 }
 
 fn quantity(dimension: Dimension, least: f64, most: f64) -> impl Strategy<Value = Quantity> {
     let value = prop_oneof![least..=most, Just(least), Just(most), (least..=most).prop_map(f64::round)];
-    (value, spread(), prop::sample::select(Origin::ALL.as_slice()))
+    (value, spread(most - least), prop::sample::select(Origin::ALL.as_slice()))
         .prop_map(move |(value, spread, origin)| Quantity::new(value.clamp(least, most), dimension, spread, origin))
 }
 

@@ -201,11 +201,33 @@ impl<'a> Wanted<'a> {
                 problems.push(problem.help("leave one of them out"));
                 return None;
             }
+            let place = (value.file(), value.span());
             let half_width = self.tolerance(key, value, sourced.quantity.value(), problems)?;
             let spread = if half_width == 0.0 { Spread::Exact } else { spread(half_width) };
+            if let Some(problem) = self.too_wide(spread.plus_minus(), place.0, place.1) {
+                problems.push(problem);
+                return None;
+            }
             sourced = Sourced { quantity: sourced.quantity.with_spread(spread), spread_stated: true };
         }
         (problems.len() == before).then_some(sourced)
+    }
+
+    /// What is wrong with a tolerance (base unit) that is wider than all the value can be: it says nothing of it, and squared it may be
+    /// beyond all numbers.
+    fn too_wide(&self, half_width: f64, file: &SourceFile, span: Range<usize>) -> Option<Problem> {
+        if half_width <= (self.most - self.least) * (1.0 + 1e-9) {
+            return None;
+        }
+        let base = Unit::base(self.dimension);
+        let (least, most) = (shown(self.least, base), shown(self.most, base));
+        let problem = Problem::at(file, span, format!("`{}` cannot be known to ±{} only", self.key, shown(half_width, base)));
+        let problem = problem.label("wider than all it can be");
+        Some(
+            problem
+                .note(format!("{}: from {least} to {most}", self.says))
+                .help("leave the tolerance out if nothing is known of it"),
+        )
     }
 
     /// Reads what stands behind `plus_minus` and its like: base unit, of a value (base unit) if it is written as a share.
@@ -292,7 +314,9 @@ impl Loose {
         // Bounds are written in round numbers of the base unit; a unit's factor may miss them by a rounding.
         let slack = 1e-9 * wanted.least.abs().max(wanted.most.abs());
         if (wanted.least - slack..=wanted.most + slack).contains(&value) {
-            return Some(self);
+            let Some(problem) = wanted.too_wide(self.quantity.spread().plus_minus(), file, span) else { return Some(self) };
+            problems.push(problem);
+            return None;
         }
         let base = Unit::base(wanted.dimension);
         let written = shown(self.number, self.unit.unwrap_or(base));
