@@ -12,7 +12,9 @@
 //! | [`rider`] | where a rider's centre of mass is, and the load on the front wheel |
 //! | [`tyre`] | width on a rim, radius over the tread, squash |
 //! | [`chart`] | reconciling a geometry chart |
+//! | [`chain_path`] | the way of a chain around ring, sprocket and jockey wheels |
 
+pub mod chain_path;
 pub mod chart;
 pub mod pedal;
 pub mod planar;
