@@ -403,9 +403,9 @@ impl<D: Real> Derailleur<D> {
                 break;
             }
             if over > 0.0 {
-                low = angle
+                low = angle;
             } else {
-                high = angle
+                high = angle;
             }
             let step = angle - over / growth.re();
             angle = if step > low && step < high { step } else { 0.5 * (low + high) };
