@@ -13,13 +13,19 @@
 //! | [`tyre`] | width on a rim, radius over the tread, squash |
 //! | [`chart`] | reconciling a geometry chart |
 //! | [`chain_path`] | the way of a chain around ring, sprocket and jockey wheels |
+//! | [`chainline`] | how aslant a chain runs, and what its pins take |
+//! | [`indexing`] | where a derailleur stands beside each sprocket |
+//! | [`teeth`] | the teeth of a ring, and how they fill a chain |
 
 pub mod chain_path;
+pub mod chainline;
 pub mod chart;
+pub mod indexing;
 pub mod pedal;
 pub mod planar;
 pub mod plane;
 pub mod rider;
+pub mod teeth;
 pub mod tyre;
 
 use num_dual::DualNum;
